@@ -1,0 +1,1 @@
+"""The sums: water, cup, slurry, bucket, hydrometer and what else the bench asks for."""
