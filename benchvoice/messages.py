@@ -55,6 +55,11 @@ class Words:
 
 
 @dataclass(frozen=True, slots=True)
+class Closed:
+    """The ears hear no more: the recording is over, the keyboard was closed."""
+
+
+@dataclass(frozen=True, slots=True)
 class Amount:
     """An exact number as spoken, with the unit that was said, if one was."""
 
