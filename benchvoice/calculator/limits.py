@@ -31,10 +31,14 @@ class Refusal(CalculatorError):
     """What to do next, with the fields by name."""
 
     def __post_init__(self) -> None:
-        super().__init__(self.wanted_got.format(**self.facts), self.mend.format(**self.facts))
+        super().__init__(self._worded(self.wanted_got), self._worded(self.mend))
 
     def __reduce__(self) -> tuple[Any, ...]:
         return type(self), tuple(self.facts.values())
+
+    def _worded(self, template: str) -> str:
+        """Fill in the facts; an empty one leaves no gap."""
+        return " ".join(template.format(**self.facts).split())
 
     @property
     def facts(self) -> dict[str, Any]:
@@ -128,7 +132,7 @@ class BelowZero(Refusal):
 class OutOfRange(Refusal):
     """A value outside the range in which the sum holds."""
 
-    wanted_got = "For {of} a value from {low:g} to {high:g}{unit} is wanted; got {got:g}."
+    wanted_got = "For {of} a value from {low:g} to {high:g} {unit} is wanted; got {got:g}."
     mend = "Check it and give it again."
 
     of: str
@@ -140,4 +144,170 @@ class OutOfRange(Refusal):
     high: float
     """The most that is accepted, in `unit`; infinity where there is no upper limit."""
     unit: str = ""
-    """The unit of the three figures with a space before it; empty for a gravity."""
+    """The unit of the three figures; empty for a gravity."""
+
+
+@dataclass(eq=False)
+class UnknownModulus(Refusal):
+    """A Baumé modulus that no scale has."""
+
+    wanted_got = "For the Baumé scale a modulus of {choices} is wanted; got {got:g}."
+    mend = "Read the modulus on the hydrometer's paper."
+
+    got: float
+    """The modulus as it came."""
+    choices: str
+    """The moduli that are known, with commas."""
+
+
+@dataclass(eq=False)
+class NoSlurry(Refusal):
+    """A gravity that no slurry has: at or below water's, or above what can still be stirred."""
+
+    wanted_got = "For {of} a gravity above 1 and below {highest:g} is wanted; got {got:.4g}."
+    mend = "Say it again, such as one point four five."
+
+    of: str
+    """What was being asked for: the gravity now, the target."""
+    got: float
+    """The gravity as it came."""
+    highest: float
+    """What it must stay below."""
+
+
+@dataclass(eq=False)
+class WaterCannotThicken(Refusal):
+    """Water was to be added, but the target lies above the gravity now."""
+
+    wanted_got = "To add water, a target at or below the present {now:.4g} is wanted; got {target:.4g}."
+    mend = "Add dry or a thicker slurry, or let it settle and take clear water off."
+
+    now: float
+    """The gravity now."""
+    target: float
+    """The gravity wanted."""
+
+
+@dataclass(eq=False)
+class OnlyWaterThins(Refusal):
+    """Something was to be added or taken off to thicken, but the target lies below the gravity now."""
+
+    wanted_got = "To thicken, a target at or above the present {now:.4g} is wanted; got {target:.4g}."
+    mend = "Add water instead."
+
+    now: float
+    """The gravity now."""
+    target: float
+    """The gravity wanted."""
+
+
+@dataclass(eq=False)
+class OutOfReach(Refusal):
+    """The target lies at or beyond the gravity of what is to be added."""
+
+    wanted_got = "A target of {target:.4g} wants something heavier than that; got {of} of {limit:.4g}."
+    mend = "Choose a lower target, or something heavier to add."
+
+    of: str
+    """What is to be added: dry, slurry."""
+    limit: float
+    """Its gravity."""
+    target: float
+    """The gravity wanted."""
+
+
+@dataclass(eq=False)
+class LighterThanSlurry(Refusal):
+    """A gravity of the solids that is not above the gravity of the slurry they make."""
+
+    wanted_got = "Solids heavier than their slurry of {slurry:.4g} are wanted; got {solids:.4g}."
+    mend = "Check both; the solids of most glazes are near 2.6."
+
+    solids: float
+    """The gravity of the solids."""
+    slurry: float
+    """The gravity of the slurry."""
+
+
+@dataclass(eq=False)
+class MoreThanThereIs(Refusal):
+    """More water was to leave the slurry than it holds above its heaviest."""
+
+    wanted_got = "Less than {limit:.5g} grams of water can leave this slurry; got {got:.5g} grams."
+    mend = "Check the weight of the slurry and of the water."
+
+    got: float
+    """The water that was to leave [gram]."""
+    limit: float
+    """What can leave before nothing that flows is left [gram]."""
+
+
+@dataclass(eq=False)
+class TargetUpsideDown(Refusal):
+    """A target whose low gravity is above its high one."""
+
+    wanted_got = "A target from a lower to a higher gravity is wanted; got {low:.4g} to {high:.4g}."
+    mend = "Say the lower one first."
+
+    low: float
+    """What came as the low gravity."""
+    high: float
+    """What came as the high gravity."""
+
+
+@dataclass(eq=False)
+class BelowWater(Refusal):
+    """A cup of slurry that weighs less than the same cup of water."""
+
+    wanted_got = "A weight above the {water:.5g} grams of water in this cup is wanted; got {net:.5g} grams."
+    mend = "Fill to the mark, see that the scale is set right, and weigh again."
+
+    net: float
+    """The weight of the contents as it came [gram]."""
+    water: float
+    """The weight of water in the same cup [gram]."""
+    otherwise: float | None = None
+    """The gravity if the scale was in fact the other way (tared or not); None when that fits no better."""
+
+
+@dataclass(eq=False)
+class TooHeavy(Refusal):
+    """A cup of slurry that weighs more than any slurry can."""
+
+    wanted_got = "A weight below {limit:.5g} grams is wanted in this cup; got {net:.5g} grams."
+    mend = "Weigh again, or say the figures one by one."
+
+    net: float
+    """The weight of the contents as it came [gram]."""
+    limit: float
+    """The weight at the highest gravity accepted [gram]."""
+    otherwise: float | None = None
+    """The gravity if the scale was in fact the other way (tared or not); None when that fits no better."""
+    a_tenth: float | None = None
+    """The gravity if a decimal point was lost; None when that fits no better."""
+
+
+@dataclass(eq=False)
+class EmptyCupUnknown(Refusal):
+    """A cup that is not tared needs the weight of the empty cup."""
+
+    wanted_got = "For the cup {name} the weight of the empty cup is wanted; got none."
+    mend = "Weigh the empty cup, or set the scale to nothing with it on."
+
+    name: str
+    """The cup's name."""
+
+
+@dataclass(eq=False)
+class TooFew(Refusal):
+    """Fewer values than the sum needs."""
+
+    wanted_got = "At least {least} of {of} are wanted; got {got}."
+    mend = "Take another."
+
+    of: str
+    """What was being asked for."""
+    got: int
+    """How many came."""
+    least: int
+    """How many are needed."""

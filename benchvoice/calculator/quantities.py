@@ -209,7 +209,7 @@ def not_negative(value: Quantity, unit: str, *, of: str = "this") -> float:
 def within(value: float, low: float, high: float, *, of: str, unit: str = "") -> float:
     """Return the value itself when low <= value <= high; refused otherwise."""
     if not low <= finite(value, of=of) <= high:
-        raise OutOfRange(of, value, low, high, unit and f" {unit}")
+        raise OutOfRange(of, value, low, high, unit)
     return value
 
 
