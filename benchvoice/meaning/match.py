@@ -1,0 +1,207 @@
+"""Finds every way in which words fit a rule, and what the slots hold then.
+
+Plain backtracking over the tree of a rule. Numbers and amounts are not spelled out word by word here but
+read by ``numbers`` and ``amounts``, which give the exact value; names are those known at run time.
+
+A match is where it ends (number of words used) and the slots filled on the way. Which slot something
+fills: a tag fills the slot of its private rule; ``$number`` fills ``number``; every ``..._amount`` fills
+``amount``; ``$bucket`` and the like fill the slot of their name; and a private rule that is nothing but
+one of these takes over under its own name (``$low = $number``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import partial
+from typing import TypeAlias
+
+from benchvoice.meaning.amounts import amounts_at
+from benchvoice.meaning.grammar import Choice, Grammar, Node, Reference, Repeat, Sequence, Tag, Word
+from benchvoice.meaning.numbers import number_at
+from benchvoice.messages import UNKNOWN_WORD, Slot
+
+Slots: TypeAlias = tuple[tuple[str, Slot], ...]
+Match: TypeAlias = tuple[int, Slots]
+KnownNames: TypeAlias = Mapping[str, Mapping[tuple[str, ...], str]]
+
+LONGEST_NAME = 4
+"""A name has at most so many words."""
+
+
+DIMENSION_OF: Mapping[str, str | None] = {
+    "any_amount": None,
+    "weight_amount": "weight",
+    "volume_amount": "volume",
+    "duration_amount": "time",
+    "length_amount": "length",
+    "temperature_amount": "temperature",
+    "density_amount": "density",
+    "percent_amount": "share",
+    "count_amount": "count",
+}
+"""The rules that read an amount, and what it may be measured in; None for anything."""
+
+
+@dataclass(frozen=True, slots=True)
+class BuiltIn:
+    """A rule that is read by a function instead of word by word."""
+
+    slot: str
+    read: Callable[[int], Iterable[tuple[Slot, int]]]
+    """From the number of a word to every (value, end) that begins there, longest first."""
+
+
+class Matcher:
+    """Matches the rules of a grammar against one sentence; remembers how far any of them came."""
+
+    def __init__(self, grammar: Grammar, words: tuple[str, ...], names: KnownNames) -> None:
+        self._grammar = grammar
+        self._words = words
+        self._names = names
+        self._open = grammar.listed("open")
+        self._never_in_names = grammar.listed("never in names")
+        self._read: dict[tuple[str, int], list[tuple[Slot, int]]] = {}
+        self.furthest = 0
+        """The largest number of words that any rule could follow."""
+
+    def whole(self, kind: str) -> list[Slots]:
+        """Return the slots of every way in which all words fit a kind."""
+        tree = self._grammar.sentence(kind)
+        return [slots for end, slots in self.match(tree, 0, kind) if end == len(self._words)]
+
+    def match(self, tree: Node, at: int, rule: str) -> Iterator[Match]:
+        """Yield every way in which the words from ``at`` on begin with this tree."""
+        match tree:
+            case Word(text):
+                if at < len(self._words) and self._words[at] == text:
+                    self.furthest = max(self.furthest, at + 1)
+                    yield at + 1, ()
+            case Tag(text):
+                yield at, ((rule, text),)
+            case Reference(name):
+                yield from self._reference(name, at)
+            case Sequence(items):
+                yield from self._sequence(items, at, rule)
+            case Choice(options):
+                for option in options:
+                    yield from self.match(option, at, rule)
+            case Repeat(item, low, high):
+                yield from self._repeat(item, low, high, at, rule)
+
+    def _sequence(self, items: tuple[Node, ...], at: int, rule: str) -> Iterator[Match]:
+        if not items:
+            yield at, ()
+            return
+        for middle, first in self.match(items[0], at, rule):
+            for end, rest in self._sequence(items[1:], middle, rule):
+                yield end, first + rest
+
+    def _repeat(self, item: Node, low: int, high: int, at: int, rule: str) -> Iterator[Match]:
+        """Longest first; a round that used no words ends it, or it would go on for ever."""
+        if high > 0:
+            for middle, first in self.match(item, at, rule):
+                if middle > at:
+                    for end, rest in self._repeat(item, max(low - 1, 0), high - 1, middle, rule):
+                        yield end, first + rest
+        if low == 0:
+            yield at, ()
+
+    def _reference(self, name: str, at: int) -> Iterator[Match]:
+        if (built_in := self._built_in(name)) is not None:
+            yield from self._slot(name, built_in, at)
+            return
+        rule = self._grammar.rules[name]
+        inner = self._built_in(rule.tree.name) if isinstance(rule.tree, Reference) else None
+        if isinstance(rule.tree, Reference) and inner is not None and not rule.public:
+            yield from self._slot(rule.tree.name, BuiltIn(name, inner.read), at)
+        else:
+            yield from self.match(rule.tree, at, name)
+
+    def _slot(self, name: str, built_in: BuiltIn, at: int) -> Iterator[Match]:
+        """Yield a slot in every way it can be filled from here; read once for each place."""
+        if (name, at) not in self._read:
+            self._read[name, at] = list(built_in.read(at))
+        for value, end in self._read[name, at]:
+            self.furthest = max(self.furthest, end)
+            yield end, ((built_in.slot, value),)
+
+    def _built_in(self, name: str) -> BuiltIn | None:
+        """Return which slot a rule fills and what reads it; None for an ordinary rule."""
+        if name == "number":
+            return BuiltIn(name, self._numbers)
+        if name == "name":
+            return BuiltIn(name, self._free_names)
+        if name in DIMENSION_OF:
+            return BuiltIn("amount", partial(amounts_at, self._words, dimension=DIMENSION_OF[name]))
+        if name in self._open:
+            return BuiltIn(name, partial(self._known_names, name))
+        return None
+
+    def _numbers(self, at: int) -> Iterator[tuple[Slot, int]]:
+        """Yield every number that begins here."""
+        for value, _, end in number_at(self._words, at):
+            if isinstance(value, Decimal):
+                yield value, end
+
+    def _known_names(self, slot: str, at: int) -> Iterator[tuple[Slot, int]]:
+        """Yield every name known under a slot that is said here."""
+        for words, name in self._names.get(slot, {}).items():
+            if self._words[at : at + len(words)] == words:
+                yield name, at + len(words)
+
+    def _free_names(self, at: int) -> Iterator[tuple[Slot, int]]:
+        """Yield what may be a new name: the next words, as many as possible first."""
+        words = self._words[at : at + LONGEST_NAME]
+        for length in range(len(words), 0, -1):
+            if words[length - 1] not in self._never_in_names and UNKNOWN_WORD not in words[:length]:
+                yield " ".join(words[:length]), at + length
+
+
+def is_built_in(grammar: Grammar, name: str) -> bool:
+    """Tell whether a rule is read by a function instead of word by word."""
+    return name in ("number", "name") or name in DIMENSION_OF or name in grammar.listed("open")
+
+
+def openings(grammar: Grammar, tree: Node) -> frozenset[str] | None:
+    """Return every word a tree can begin with; None when that cannot be listed (numbers, names)."""
+    words, _ = _openings(grammar, tree)
+    return None if words is None else frozenset(words)
+
+
+def _openings(grammar: Grammar, tree: Node) -> tuple[set[str] | None, bool]:
+    """Return the words, and whether the tree can also be left out."""
+    match tree:
+        case Word(text):
+            return {text}, False
+        case Tag():
+            return set(), True
+        case Reference(name):
+            return (
+                (None, False) if is_built_in(grammar, name) else _openings(grammar, grammar.rules[name].tree)
+            )
+        case Sequence(items):
+            return _first_of(grammar, items)
+        case Choice(options):
+            found = [_openings(grammar, option) for option in options]
+            return _together([words for words, _ in found]), any(empty for _, empty in found)
+        case Repeat(item, low):
+            words, empty = _openings(grammar, item)
+            return words, empty or low == 0
+
+
+def _first_of(grammar: Grammar, items: tuple[Node, ...]) -> tuple[set[str] | None, bool]:
+    several: list[set[str] | None] = []
+    for item in items:
+        words, empty = _openings(grammar, item)
+        several.append(words)
+        if not empty:
+            return _together(several), False
+    return _together(several), True
+
+
+def _together(several: list[set[str] | None]) -> set[str] | None:
+    """Return the union; None if any cannot be listed."""
+    listed = [words for words in several if words is not None]
+    return set().union(*listed) if len(listed) == len(several) else None

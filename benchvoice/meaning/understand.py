@@ -1,0 +1,84 @@
+"""From words to what was meant: the one place that decides.
+
+The order decides between kinds: what the present step expects, then what may be said at any step, then
+everything else (so that the bench can say that it is not the moment). A number decides nothing in silence:
+where the words of the first kind that fits can be two different amounts, the meaning is ``ambiguous``,
+and where the recogniser heard something that is no word, it is ``unclear``, however good the rest looks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from benchvoice.meaning.grammar import Grammar
+from benchvoice.meaning.match import KnownNames, Matcher, Slots, openings
+from benchvoice.meaning.spelling import say
+from benchvoice.meaning.tidy import words_of
+from benchvoice.messages import SILENCE, UNCLEAR, UNKNOWN_WORD, Amount, Expectation, Meaning, Words
+
+AMBIGUOUS = "ambiguous"
+"""Kind of a meaning whose number can be two. Slots: ``first`` and ``second`` in words, ``as`` the kind."""
+
+
+class Interpreter:
+    """Knows all phrases and nothing of the conversation."""
+
+    def __init__(self, grammar: Grammar) -> None:
+        self._grammar = grammar
+        self._always = grammar.listed("always")
+        self._kinds = grammar.kinds()
+        self._spelt = dict(pair.split("=", 1) for pair in grammar.listed("also typed"))
+        self._openings = {kind: openings(grammar, grammar.sentence(kind)) for kind in self._kinds}
+
+    def understand(self, words: Words, expected: Expectation) -> Meaning:
+        """Return what was meant: never nothing, never an exception."""
+        said = words_of(words.text, self._spelt)
+        if not said:
+            return Meaning(SILENCE, {}, words)
+        if UNKNOWN_WORD in said:
+            return _unclear(words, said, said.index(UNKNOWN_WORD))
+        matcher = Matcher(self._grammar, said, self.known_names(expected))
+        for kind in self._order(expected):
+            if self._may_begin(kind, said[0]) and (found := matcher.whole(kind)):
+                return _meant(kind, found, words)
+        return _unclear(words, said, matcher.furthest)
+
+    def known_names(self, expected: Expectation) -> KnownNames:
+        """Return the names known just now, by slot and by the words in which they are said."""
+        return {
+            slot: {words_of(name, self._spelt): name for name in names}
+            for slot, names in expected.names.items()
+        }
+
+    def _order(self, expected: Expectation) -> Iterator[str]:
+        yield from dict.fromkeys((*expected.kinds, *self._always, *self._kinds))
+
+    def _may_begin(self, kind: str, first: str) -> bool:
+        """Tell at a glance whether a sentence of this kind can begin with this word."""
+        words = self._openings[kind]
+        return words is None or first in words
+
+
+def _meant(kind: str, found: list[Slots], words: Words) -> Meaning:
+    """Return the meaning of a kind that fits; ambiguous when its numbers can be two."""
+    numbers = list(dict.fromkeys(_numbers(slots) for slots in found))
+    if len(numbers) < 2:
+        return Meaning(kind, dict(found[0]), words)
+    first, second = (" and ".join(say(value) for value, _ in each) for each in numbers[:2])
+    return Meaning(AMBIGUOUS, {"first": first, "second": second, "as": kind}, words)
+
+
+def _numbers(slots: Slots) -> tuple[tuple[Decimal, str | None], ...]:
+    """Return the numbers among slots, each with its unit."""
+    return tuple(_number(value) for _, value in slots if not isinstance(value, str))
+
+
+def _number(value: Amount | Decimal) -> tuple[Decimal, str | None]:
+    return (value.value, value.unit) if isinstance(value, Amount) else (value, None)
+
+
+def _unclear(words: Words, said: tuple[str, ...], end: int) -> Meaning:
+    """Return how far the words could be followed, and the word where that ended."""
+    stopped_at = said[end] if end < len(said) else ""
+    return Meaning(UNCLEAR, {"understood": " ".join(said[:end]), "stopped_at": stopped_at}, words)
