@@ -1,0 +1,1 @@
+"""Ears: what turns a microphone, a recording or a keyboard into words. Edge."""
