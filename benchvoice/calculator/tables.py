@@ -6,10 +6,14 @@ import csv
 import io
 from collections.abc import Iterator
 from dataclasses import dataclass
+from enum import StrEnum
 from importlib.resources import files
+from typing import TypeVar
 
 from benchvoice.calculator.limits import Refusal
 from benchvoice.calculator.sources import Known, Source
+
+_Choice = TypeVar("_Choice", bound=StrEnum)
 
 
 @dataclass(eq=False)
@@ -49,11 +53,20 @@ class Row:
         """Return a cell that holds several names with `|` between them."""
         return tuple(name.strip() for name in self[column].split("|") if name.strip())
 
+    def one_of(self, column: str, choices: type[_Choice]) -> _Choice:
+        """Return a cell as a member of an enumeration of texts."""
+        try:
+            return choices(self[column])
+        except ValueError:
+            raise self.bad(
+                f"one of {', '.join(choices)} is wanted for {column}; got {self[column]!r}"
+            ) from None
+
     def source(self) -> Source:
         """Return the columns `source` and `known` as one value; a line without a source is refused."""
-        if not self["source"] or self["known"] not in tuple(Known):
-            raise self.bad(f"a source and one of {', '.join(Known)} are wanted; got {self['known']!r}")
-        return Source(self["source"], Known(self["known"]))
+        if not self["source"]:
+            raise self.bad("a source is wanted; got none")
+        return Source(self["source"], self.one_of("known", Known))
 
     def bad(self, reason: str) -> BadTable:
         """Return the error that says what is wrong with this line."""

@@ -1,0 +1,188 @@
+"""Dosing: sums that add up, a ceiling that holds, density before drops, and the turn of the curve."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from benchvoice.calculator.additives import additives, find_additive
+from benchvoice.calculator.dosing import (
+    AboveCeiling,
+    DoseCaution,
+    GravityFirst,
+    NotInOrder,
+    Stock,
+    ceiling_of,
+    checked_dose,
+    gravity_allows,
+    next_step,
+    running_sum,
+    share_of_dry,
+    turn_of_curve,
+)
+from benchvoice.calculator.drops import nominal_drop, weighed_drop
+from benchvoice.calculator.flow import FlowWord
+from benchvoice.calculator.limits import NotAboveZero, OutOfRange, TooFew
+from benchvoice.calculator.quantities import grams, litres
+
+SILICATE = Stock(find_additive("sodium silicate"))
+DROP = nominal_drop(1.381)
+EVERY = sorted({additive.name for additive in additives().values()})
+
+
+def g(quantity):
+    """Return the grams in a quantity."""
+    return quantity.m_as("gram")
+
+
+def test_share_of_dry():
+    """0.2 % of 3000 g is 6 g (definition, computed)."""
+    assert g(share_of_dry(grams(3000), 0.2)) == pytest.approx(6.0, abs=1e-9)
+
+
+def test_colour_over_the_dry_of_thirty_litres():
+    """5 % of 35 kg dry is 1.75 kg (Forming Techniques for the Self-Reliant Potter, 1991, seen at source)."""
+    assert g(share_of_dry(grams(35000), 5)) == pytest.approx(1750)
+
+
+def test_the_sum_is_told_all_ways():
+    """6 g of silicate in 3 kg dry: 86.9 drops, 0.2 % as supplied, 36.3 % of that as solids (computed)."""
+    done = running_sum(SILICATE, grams(3000), [grams(2), grams(4)], DROP)
+    assert g(done.stock) == pytest.approx(6)
+    assert g(done.active) == pytest.approx(6 * 0.363)
+    assert done.drops == pytest.approx(86.9, abs=0.1)
+    assert done.percent == pytest.approx(0.2)
+    assert done.percent_active == pytest.approx(0.0726)
+
+
+def test_a_thinned_bottle_counts_for_its_share():
+    """Half-strength stock puts in half as much as supplied."""
+    done = running_sum(Stock(SILICATE.additive, 0.5), grams(3000), [grams(6)], DROP)
+    assert g(done.supplied) == pytest.approx(3)
+    assert done.percent == pytest.approx(0.1)
+
+
+@given(st.lists(st.floats(0, 50), max_size=12), st.floats(100, 50_000), st.floats(0.01, 1))
+def test_doses_sum(doses, dry, share):
+    """However it is cut into doses, the same goes in; and percentages and grams tell the same."""
+    stock = Stock(SILICATE.additive, share)
+    cut = running_sum(stock, grams(dry), [grams(d) for d in doses], DROP)
+    whole = running_sum(stock, grams(dry), [grams(sum(doses))], DROP)
+    assert g(cut.supplied) == pytest.approx(g(whole.supplied))
+    assert cut.percent * dry / 100 == pytest.approx(g(cut.supplied))
+    assert cut.percent_active == pytest.approx(cut.percent * 0.363)
+
+
+@pytest.mark.parametrize("name", EVERY)
+@pytest.mark.parametrize("share", [1.0, 0.1])
+def test_steps_never_pass_the_ceiling_and_end_in_a_refusal(name, share):
+    """Taking every step that is offered ends at the ceiling exactly, with a warning before it."""
+    stock, dry, given_so_far = Stock(find_additive(name), share), grams(4000), []
+    warned = False
+    while running_sum(stock, dry, given_so_far, DROP).percent < stock.additive.ceiling * (1 - 1e-6):
+        step = next_step(stock, dry, given_so_far, DROP)
+        assert step.after.percent <= stock.additive.ceiling * (1 + 1e-6)
+        warned = warned or DoseCaution.NEAR_CEILING in step.cautions
+        given_so_far.append(step.stock)
+    assert warned
+    assert len(given_so_far) > 2
+    with pytest.raises(AboveCeiling, match=name):
+        next_step(stock, dry, given_so_far, DROP)
+
+
+def test_the_first_step_is_the_usual_start_and_later_ones_half_of_it():
+    """5 kg dry: 0.02 % is 1 g, then 0.5 g (common practice, no source)."""
+    assert g(next_step(SILICATE, grams(5000), [], DROP).stock) == pytest.approx(1.0)
+    assert g(next_step(SILICATE, grams(5000), [grams(1)], DROP).stock) == pytest.approx(0.5)
+
+
+def test_a_step_of_less_than_two_drops_asks_for_a_thinner_bottle():
+    """500 g dry takes 0.1 g: between one and two drops; a tenth as strong it is 14 drops."""
+    assert DoseCaution.DILUTE in next_step(SILICATE, grams(500), [], DROP).cautions
+    tenth = Stock(SILICATE.additive, 0.1)
+    assert DoseCaution.DILUTE not in next_step(tenth, grams(500), [], DROP).cautions
+
+
+def test_a_step_of_very_many_drops_asks_for_the_scale():
+    """50 kg dry takes 10 g, more than a hundred drops."""
+    assert DoseCaution.WEIGH in next_step(SILICATE, grams(50_000), [], DROP).cautions
+
+
+def test_a_drop_that_was_never_weighed_is_said_to_be_nominal():
+    """The caution goes when the potter has weighed drops."""
+    own = weighed_drop(40, grams(3), grams(0.1))
+    assert DoseCaution.NOMINAL_DROP in next_step(SILICATE, grams(5000), [], DROP).cautions
+    assert DoseCaution.NOMINAL_DROP not in next_step(SILICATE, grams(5000), [], own).cautions
+
+
+def test_own_doses_are_warned_above_usual_and_refused_above_the_ceiling():
+    """On 1 kg dry: 0.9 g passes, 2 g is warned, 2.5 g is the last that passes, 2.6 g is refused."""
+    dry = grams(1000)
+    assert DoseCaution.NEAR_CEILING not in checked_dose(SILICATE, dry, [], grams(0.9), DROP).cautions
+    assert DoseCaution.NEAR_CEILING in checked_dose(SILICATE, dry, [], grams(2), DROP).cautions
+    assert checked_dose(SILICATE, dry, [], ceiling_of(SILICATE.additive, dry), DROP)
+    with pytest.raises(AboveCeiling, match=r"At most 0\.25 % .* makes 0\.26 %"):
+        checked_dose(SILICATE, dry, [grams(2)], grams(0.6), DROP)
+
+
+@pytest.mark.parametrize("now", [1.39, 1.51, 1.2])
+def test_no_drops_before_the_density_is_right(now):
+    """A flocculant does not undo too much water: outside the target any dose is refused."""
+    with pytest.raises(GravityFirst, match="Bring the gravity into the target first"):
+        gravity_allows(now, 1.40, 1.50)
+
+
+@pytest.mark.parametrize("now", [1.40, 1.45, 1.50])
+def test_drops_are_allowed_inside_the_target(now):
+    """The ends of the target belong to it."""
+    gravity_allows(now, 1.40, 1.50)
+
+
+# (flow after 0, 1, 2, … grams; turned; dose at the thinnest)
+CURVES = [
+    ([60, 50, 42, 40], False, 3),
+    ([60, 50, 42, 40, 47], True, 3),
+    ([60, 50, 42, 40, 41], False, 3),  # within five in a hundred: the bottom of the curve
+    ([60], False, 0),
+    ([60, 66], True, 0),
+    ([60, 40, 40, 44], True, 1),
+    ([FlowWord.YOGURT, FlowWord.CREAM, FlowWord.MILK], False, 2),
+    ([FlowWord.YOGURT, FlowWord.MILK, FlowWord.CREAM], True, 1),
+]
+
+
+@pytest.mark.parametrize(("flows", "turned", "best"), CURVES)
+def test_the_turn_of_the_curve(flows, turned, best):
+    """Past the thinnest point more deflocculant thickens: the turn is seen and the best dose known."""
+    found = turn_of_curve([(grams(i), float(flow)) for i, flow in enumerate(flows)])
+    assert found.turned is turned
+    assert g(found.best_dose) == best
+
+
+@given(st.floats(0.5, 5), st.floats(0.5, 30), st.integers(1, 40))
+def test_a_parabola_turns_after_its_foot_and_not_before(foot, depth, steps):
+    """On a smooth curve with one foot, no point up to the foot is called a turn."""
+    points = [
+        (grams(foot * i / steps), 50 + depth * (foot * i / steps - foot) ** 2) for i in range(steps + 1)
+    ]
+    for end in range(1, len(points) + 1):
+        assert not turn_of_curve(points[:end]).turned
+
+
+def test_doses_must_grow_and_there_must_be_one():
+    """Sums out of order, or none, are refused."""
+    with pytest.raises(NotInOrder):
+        turn_of_curve([(grams(2), 40.0), (grams(1), 50.0)])
+    with pytest.raises(TooFew):
+        turn_of_curve([])
+
+
+def test_wrong_values_are_refused():
+    """No dry content, a bottle of no strength, a volume for a dose."""
+    with pytest.raises(NotAboveZero):
+        share_of_dry(grams(0), 0.2)
+    with pytest.raises(OutOfRange):
+        running_sum(Stock(SILICATE.additive, 0), grams(10), [], DROP)
+    with pytest.raises(ValueError, match="gram"):
+        checked_dose(SILICATE, grams(100), [], litres(1), DROP)
