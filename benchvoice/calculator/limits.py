@@ -311,3 +311,48 @@ class TooFew(Refusal):
     """How many came."""
     least: int
     """How many are needed."""
+
+
+@dataclass(eq=False)
+class LiesAbove(Refusal):
+    """Two figures the wrong way round: the part is greater than the whole."""
+
+    wanted_got = "For {whole} more than {part} is wanted; got {whole_got:g} and {part_got:g} {unit}."
+    mend = "Check both and give them again."
+
+    whole: str
+    """What should be the greater."""
+    whole_got: float
+    """Its value, in `unit`."""
+    part: str
+    """What should be the less."""
+    part_got: float
+    """Its value, in `unit`."""
+    unit: str
+    """The unit of both."""
+
+
+@dataclass(eq=False)
+class TooUnsure(Refusal):
+    """A gravity so close to the target, for its uncertainty, that no addition is safe."""
+
+    wanted_got = "A gravity clear of {target:.4g} is wanted; got {now:.4g}, give or take {uncertainty:.2g}."
+    mend = "Stir, weigh again, and take a bigger cup or a finer scale if it stays so."
+
+    now: float
+    """The gravity now."""
+    uncertainty: float
+    """Its standard uncertainty."""
+    target: float
+    """The low gravity of the target."""
+
+
+@dataclass(eq=False)
+class OneWater(Refusal):
+    """Readings that were all taken with the same water in the bucket tell nothing of its size."""
+
+    wanted_got = "To find the bucket, readings before and after water was added are wanted; got {got} at one."
+    mend = "Add a little water, stir, and weigh again."
+
+    got: int
+    """How many readings came."""
