@@ -32,6 +32,7 @@ _CARDINAL = rf"{_THOUSANDS}(?:&?{_HUNDREDS})?|(?:e|td)h(?:&?{_SMALL})?|{_HUNDRED
 _PAIR = rf"{_THOUSANDS}?d{_AFTER}|(?:e|td){_AFTER}"
 _DIGITS = r"(?!do(?![dzox]))x?d(?:x?[dzo])+|xd"  # not "one oh", which waits for its last figure
 _PART = r"a?q|as|d[qsp]|r"
+_PART_ONLY = re.compile(_PART)
 _FIGURES = rf"(?:x?[dzo])+|{_TENS}|n"
 
 
@@ -145,6 +146,15 @@ def _proper(pieces: Sequence[Piece]) -> Fraction | None:
     return ratio if agrees or pieces[-1].kind == "r" else None
 
 
+def part_in(pieces: Sequence[Piece], start: int = 0) -> Iterator[tuple[Fraction, int]]:
+    """Yield (value, end) for a fraction below one that begins at a piece: "half", "three quarters"."""
+    for end in range(start + 1, min(start + 2, len(pieces)) + 1):
+        chosen = pieces[start:end]
+        part = _proper(chosen) if _PART_ONLY.fullmatch("".join(piece.kind for piece in chosen)) else None
+        if part is not None and part < 1:
+            yield part, end
+
+
 def _places(pieces: Sequence[Piece]) -> str:
     """Figures after the point: "oh five", "double five", "forty two"."""
     if pieces[0].kind == "n":
@@ -152,9 +162,16 @@ def _places(pieces: Sequence[Piece]) -> str:
     return str(_sum(pieces)) if pieces[0].kind in "te" else _figures(pieces)
 
 
-def values_of(pieces: Sequence[Piece]) -> Iterator[tuple[Number, str]]:
-    """Yield every value that these pieces, all of them, can have, with the rules used; no value twice."""
-    kinds = "".join(piece.kind for piece in pieces)
+def numbers_in(pieces: Sequence[Piece], start: int = 0) -> Iterator[tuple[Number, str, int]]:
+    """Yield (value, rule, end) for every number that begins at a piece, longest first."""
+    kinds = "".join(piece.kind for piece in pieces[start:]).partition("?")[0]
+    for used in range(len(kinds), 0, -1):
+        for value, rule in _values(kinds[:used], pieces[start : start + used]):
+            yield value, rule, start + used
+
+
+def _values(kinds: str, pieces: Sequence[Piece]) -> Iterator[tuple[Number, str]]:
+    """Yield every value that these pieces, all of them, can have; no value twice."""
     seen: set[Number] = set()
     for value, rule in (*_with_whole(kinds, pieces), *_without_whole(kinds, pieces)):
         if value not in seen:

@@ -22,8 +22,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
-from benchvoice.meaning.number_grammar import Number, values_of
+from benchvoice.meaning.number_grammar import Number, numbers_in
 from benchvoice.meaning.number_words import pieces_of, to_words
 
 
@@ -65,25 +66,27 @@ def _said(words: Sequence[str], start: int, end: int) -> str:
 
 def _readings_at(words: Sequence[str], start: int) -> Iterator[tuple[Reading, int]]:
     pieces = pieces_of(words[: start + LONGEST], start)
-    for count in range(len(pieces), 0, -1):
-        end = pieces[count - 1].end
+    for value, rule, used in numbers_in(pieces):
+        end = pieces[used - 1].end
         if end:
-            for value, rule in values_of(pieces[:count]):
-                yield Reading(value, rule, _said(words, start, end)), end
+            yield Reading(value, rule, _said(words, start, end)), end
 
 
 LONGEST = 16
 """No number has more words: "nine hundred and ninety nine thousand ... point one" has fifteen."""
 
 
-def number_at(said: str | Sequence[str], start: int = 0) -> Iterator[tuple[Number, str, int]]:
+def number_at(said: str | Sequence[str], start: int = 0) -> Iterator[tuple[Decimal, str, int]]:
     """Yield (value, rule, end) for every number that begins at a word, longest first.
+
+    A third and the like are left out, because no `Decimal` holds them.
 
     >>> [(str(value), end) for value, rule, end in number_at("add one forty two grams", 1)]
     [('142', 4), ('140', 3), ('1', 2)]
     """
     for reading, end in _readings_at(to_words(said), start):
-        yield reading.value, reading.rule, end
+        if isinstance(reading.value, Decimal):
+            yield reading.value, reading.rule, end
 
 
 def readings(said: str | Sequence[str]) -> tuple[Reading, ...]:

@@ -18,6 +18,8 @@ from itertools import pairwise
 
 from benchvoice.meaning.number_grammar import MOST_FIGURES, Number, exact
 from benchvoice.meaning.number_words import DIGITS, PARTS, TEENS, TENS
+from benchvoice.meaning.units import UNITS
+from benchvoice.messages import Amount
 
 GROUP = 4
 """Most figures that are read back in one breath; a longer row is cut into threes."""
@@ -71,6 +73,28 @@ def say_gravity(value: Number | int, places: int = 2) -> str:
     number = _decimal(value)
     whole, _, told = f"{number:f}".partition(".")
     return say(int(whole)) + _point(told.rstrip("0").ljust(places, "0"))
+
+
+def say_unit(unit: str, value: Number | int = 2) -> str:
+    """Return a unit as it is spoken after a value; never a sign, which engines read as a letter.
+
+    Raises KeyError for a unit that is not in `units`.
+
+    >>> say_unit("gram", 1), say_unit("us_pint")
+    ('gram', 'US pints')
+    """
+    return UNITS[unit].one if value == 1 else UNITS[unit].many
+
+
+def say_amount(amount: Amount) -> str:
+    """Return an amount as it is spoken.
+
+    >>> say_amount(Amount(Decimal("2400"), "gram"))
+    'two thousand four hundred grams'
+    """
+    if amount.unit is None:
+        return say(amount.value)
+    return f"{say(amount.value)} {say_unit(amount.unit, amount.value)}"
 
 
 def _checked(value: Number | int) -> Number:
