@@ -64,8 +64,13 @@ def _fixed(number: int, entry: Entry, gone: Collection[str]) -> dict[str, object
 
 
 def _entry(row: Mapping[str, Any]) -> Entry:
+    for name in ("key", "kind", "bucket", "undoes"):
+        if not isinstance(row[name], str) and (row[name] is not None or name in ("key", "kind")):
+            raise ValueError(f"the {name} {row[name]!r} is not text")
+    if not isinstance(row["facts"], dict):
+        raise ValueError(f"the facts of {row['key']} are not a map")
     at = datetime.fromisoformat(row["at"])
-    return Entry(row["key"], row["kind"], at, row["bucket"], dict(row["facts"]), row["undoes"])
+    return Entry(row["key"], row["kind"], at, row["bucket"], row["facts"], row["undoes"])
 
 
 def _flat(name: str, value: object) -> Iterator[tuple[str, object]]:

@@ -28,7 +28,7 @@ KINDS = ("reading", "addition", "reading", "dose", "timer", "reading", "note", "
 
 
 def history(entries: int = ENTRIES) -> Iterator[Entry]:
-    """Yield an invented history in which one entry in twenty takes back the one before it."""
+    """Yield an invented history in which one entry in 21 takes back the one before it."""
     for number in range(entries):
         yield invented(number)
 
@@ -39,7 +39,7 @@ def invented(number: int) -> Entry:
     if number < BUCKETS * 2:
         kind = "bucket" if number < BUCKETS else "target"
         return Entry(f"s-{number}", kind, at, bucket, {"low": 1.42, "high": 1.45})
-    if number % 20 == 19:
+    if number % 21 == 20:
         return Entry(f"s-{number}", "undo", at, f"bucket {(number - 1) % BUCKETS}", {}, f"s-{number - 1}")
     facts = {"net_g": 142.5 + number % 90 / 10, "cup": "the steel one", "volume_ml": 100, "gravity": 1.425}
     return Entry(f"s-{number}", KINDS[number // BUCKETS % len(KINDS)], at, bucket, facts)
