@@ -17,10 +17,9 @@ network    the word sequences that the recogniser may hear just now
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal
-
 
 UNKNOWN_WORD = "[unk]"
 """What the recogniser writes for sound that fits no word of the network."""
@@ -81,11 +80,19 @@ class Meaning:
     slots: Mapping[str, Slot] = field(default_factory=dict)
     words: Words = Words("")
 
+    def has_amount(self) -> bool:
+        """Tell whether an amount or a bare number was said."""
+        return "amount" in self.slots or "number" in self.slots
+
     def amount(self) -> Amount:
-        """Return the amount in this meaning; a defect if there is none."""
-        value = self.slots["amount"]
-        assert isinstance(value, Amount)
-        return value
+        """Return the amount, or the bare number, in this meaning; a defect if there is none."""
+        value = self.slots["amount"] if "amount" in self.slots else self.slots["number"]
+        return value if isinstance(value, Amount) else Amount(Decimal(value))
+
+    def with_amount(self, amount: Amount, words: Words) -> Meaning:
+        """Return the same meaning with another amount, said in these words."""
+        slots = {name: slot for name, slot in self.slots.items() if name != "number"}
+        return replace(self, slots={**slots, "amount": amount}, words=words)
 
     def text(self, slot: str) -> str:
         """Return a slot that holds a name or a choice."""

@@ -12,13 +12,14 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from benchvoice.meaning.grammar import Grammar
-from benchvoice.meaning.match import KnownNames, Matcher, Slots, openings
+from benchvoice.meaning.match import KnownNames, Matcher, Slots
+from benchvoice.meaning.openings import BUILT_IN, FREE, openings
 from benchvoice.meaning.spelling import say
 from benchvoice.meaning.tidy import words_of
 from benchvoice.messages import SILENCE, UNCLEAR, UNKNOWN_WORD, Amount, Expectation, Meaning, Words
 
 AMBIGUOUS = "ambiguous"
-"""Kind of a meaning whose number can be two. Slots: ``first`` and ``second`` in words, ``as`` the kind."""
+"""Kind of a meaning whose number can be two. Slots: ``first`` and ``second`` in words, ``wanted`` the kind."""
 
 
 class Interpreter:
@@ -28,8 +29,11 @@ class Interpreter:
         self._grammar = grammar
         self._always = grammar.listed("always")
         self._kinds = grammar.kinds()
+        asked_only = grammar.listed("only when asked for")
+        self._elsewhere = tuple(kind for kind in self._kinds if kind not in asked_only)
         self._spelt = dict(pair.split("=", 1) for pair in grammar.listed("also typed"))
         self._openings = {kind: openings(grammar, grammar.sentence(kind)) for kind in self._kinds}
+        self._free = frozenset(kind for kind, words in self._openings.items() if FREE in words)
 
     def understand(self, words: Words, expected: Expectation) -> Meaning:
         """Return what was meant: never nothing, never an exception."""
@@ -42,7 +46,7 @@ class Interpreter:
         for kind in self._order(expected):
             if self._may_begin(kind, said[0]) and (found := matcher.whole(kind)):
                 return _meant(kind, found, words)
-        return _unclear(words, said, matcher.furthest)
+        return _unclear(words, said, len(said) if matcher.is_unfinished() else matcher.furthest)
 
     def known_names(self, expected: Expectation) -> KnownNames:
         """Return the names known just now, by slot and by the words in which they are said."""
@@ -52,12 +56,21 @@ class Interpreter:
         }
 
     def _order(self, expected: Expectation) -> Iterator[str]:
-        yield from dict.fromkeys((*expected.kinds, *self._always, *self._kinds))
+        """Yield the kinds in the order of their right to the words.
+
+        A kind that takes any words (a new name) would swallow "help" and "cancel": it comes after those, and
+        where it is not expected it does not come at all.
+        """
+        wanted = [kind for kind in expected.kinds if kind in self._openings]
+        yield from (kind for kind in wanted if kind not in self._free)
+        yield from (kind for kind in self._always if kind not in wanted)
+        yield from (kind for kind in wanted if kind in self._free)
+        tried = {*wanted, *self._always}
+        yield from (kind for kind in self._kinds if kind not in tried and kind not in self._free)
 
     def _may_begin(self, kind: str, first: str) -> bool:
         """Tell at a glance whether a sentence of this kind can begin with this word."""
-        words = self._openings[kind]
-        return words is None or first in words
+        return first in self._openings[kind] or BUILT_IN in self._openings[kind]
 
 
 def _meant(kind: str, found: list[Slots], words: Words) -> Meaning:
@@ -66,7 +79,7 @@ def _meant(kind: str, found: list[Slots], words: Words) -> Meaning:
     if len(numbers) < 2:
         return Meaning(kind, dict(found[0]), words)
     first, second = (" and ".join(say(value) for value, _ in each) for each in numbers[:2])
-    return Meaning(AMBIGUOUS, {"first": first, "second": second, "as": kind}, words)
+    return Meaning(AMBIGUOUS, {"first": first, "second": second, "wanted": kind}, words)
 
 
 def _numbers(slots: Slots) -> tuple[tuple[Decimal, str | None], ...]:

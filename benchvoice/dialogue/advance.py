@@ -1,0 +1,94 @@
+"""One step of the conversation: ``advance(scene, event, now) -> (scene, replies, effects)``.
+
+Everything that changes the state of the conversation is in the table's rows and here; the
+clock is an argument and whatever is to happen outside is returned as effects.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
+
+from benchvoice.dialogue import always, density
+from benchvoice.dialogue.past import with_step
+from benchvoice.dialogue.scene import Scene, State, Turn, expectation
+from benchvoice.dialogue.table import ANYWHERE, Row, Table, Then
+from benchvoice.errors import CalculatorError
+from benchvoice.messages import Effect, Event, Expectation, Heard, Meaning, Reply
+
+READY = density.READY
+TABLE = Table([*density.ROWS, *always.ROWS])
+MISSES = frozenset({"unclear", "ambiguous", "silence"})
+
+
+def begin(scene: Scene, now: datetime) -> tuple[Scene, tuple[Reply, ...], tuple[Effect, ...]]:
+    """Open a session: greet, and ask the first question."""
+    turn = Turn(scene, Meaning("start"), now)
+    turn = turn.say("greeting", buckets=scene.bench.names())
+    return _said(_asked(turn))
+
+
+def advance(scene: Scene, event: Event, now: datetime) -> tuple[Scene, tuple[Reply, ...], tuple[Effect, ...]]:
+    """Return the scene after an event, what is to be said, and what is to be carried out.
+
+    What the calculator refuses is said and changes nothing.
+    """
+    meaning = event.meaning if isinstance(event, Heard) else Meaning("rang", {"timer": event.name})
+    turn = Turn(scene, meaning, now)
+    try:
+        turn = _carried_out(turn)
+    except CalculatorError as refusal:
+        turn = _asked(Turn(scene, meaning, now).say("refused", error=refusal))
+    if meaning.kind not in MISSES:
+        turn = turn.set(misses=0)
+    return _said(turn)
+
+
+def expected(scene: Scene) -> Expectation:
+    """Return what the scene's state takes, for the recogniser and for understanding."""
+    return expectation(scene, TABLE.kinds_taken(scene.state))
+
+
+def _carried_out(turn: Turn) -> Turn:
+    """Find the row, do what it says, go where it leads."""
+    row = TABLE.row_for(turn)
+    done = row.action(turn)
+    if row.then is Then.HELD:
+        return _carry_out_held(done)
+    if row.then is Then.STAYS:
+        return _with_past(done, turn, row)
+    if isinstance(row.then, State):
+        asking: Mapping[str, object] = {} if done.scene.asking is turn.scene.asking else done.scene.asking
+        done = _with_past(done.set(state=row.then, asking=asking), turn, row)
+    return _asked(done)
+
+
+def _with_past(done: Turn, turn: Turn, row: Row) -> Turn:
+    """Make it possible to come back here, where there is something to come back to."""
+    worth_it = isinstance(row.then, State) or (
+        row.state is not ANYWHERE and done.scene.written > turn.scene.written
+    )
+    return replace(done, scene=with_step(done.scene, turn.scene, turn.meaning)) if worth_it else done
+
+
+def _carry_out_held(turn: Turn) -> Turn:
+    """Go to where the held meaning was said and carry it out there."""
+    held = turn.scene.held
+    assert held is not None
+    there = replace(turn, scene=replace(turn.scene, state=held.state, held=None), meaning=held.meaning)
+    return _carried_out(there).set(sure=False)
+
+
+def _asked(turn: Turn) -> Turn:
+    """Add the question of the state that the scene is in."""
+    scene = turn.scene
+    facts = {"bucket": scene.bucket, "example": next(iter(scene.state.examples), "help"), **scene.asking}
+    return turn.say(scene.state.ask, **facts)
+
+
+def _said(turn: Turn) -> tuple[Scene, tuple[Reply, ...], tuple[Effect, ...]]:
+    """Remember what is said, so that it can be repeated."""
+    keeps = turn.meaning.kind == "repeat" or not turn.replies
+    scene = turn.scene if keeps else replace(turn.scene, said=turn.replies)
+    return scene, turn.replies, turn.effects

@@ -1,0 +1,244 @@
+"""What can be said at every step, and what is answered when nothing else fits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from benchvoice.dialogue.past import can_correct, can_go_back, can_undo, correct, go_back, undo
+from benchvoice.dialogue.scene import Held, State, Turn
+from benchvoice.dialogue.table import ANYWHERE, OTHERWISE, Row, Then, always, nothing
+
+AMOUNT_KINDS = ("weight", "gravity", "volume", "length", "duration", "temperature", "count", "percent")
+
+CONFIRM = State("CONFIRM", "ask_confirm", ("yes", "no", "one forty three"))
+PAUSED = State("PAUSED", "paused", ("continue",))
+END = State("END", "goodbye", ())
+
+RATES = (120, 400)
+RATE_STEP = 1.2
+USUAL_RATE = 160
+VOLUME_STEP = 0.15
+
+
+# ---- guards ---------------------------------------------------------------------
+
+
+def said_by_keyboard(turn: Turn) -> bool:
+    """Hold when the words were typed."""
+    return turn.meaning.words.typed
+
+
+# ---- holding a meaning for a yes ----------------------------------------------------
+
+
+def hold(turn: Turn) -> Turn:
+    """Keep the meaning until the potter says yes."""
+    return turn.set(held=Held(turn.scene.state, turn.meaning)).ask(amount=turn.amount, kind=turn.meaning.kind)
+
+
+def accept_held(turn: Turn) -> Turn:
+    """Take the held meaning as certain."""
+    return turn.set(sure=True)
+
+
+def drop_held(turn: Turn) -> Turn:
+    """Forget the held meaning and return to the question that it answered."""
+    assert turn.scene.held is not None
+    return turn.set(state=turn.scene.held.state, held=None, asking={})
+
+
+def hold_other_amount(turn: Turn) -> Turn:
+    """Put the new amount in the place of the doubtful one."""
+    held = turn.scene.held
+    assert held is not None
+    meaning = held.meaning.with_amount(turn.amount, turn.meaning.words)
+    return turn.set(held=Held(held.state, meaning), sure=False)
+
+
+# ---- saying again, finding one's way ----------------------------------------------------
+
+
+def say_again(turn: Turn) -> Turn:
+    """Say the last replies again."""
+    return replace(turn, replies=turn.scene.said)
+
+
+def say_what_can_be_said(turn: Turn) -> Turn:
+    """Name at most five things that can be said at this step."""
+    return turn.say("help", examples=turn.scene.state.examples)
+
+
+def say_all_topics(turn: Turn) -> Turn:
+    """Name what the bench can do."""
+    return turn.say("options")
+
+
+def say_where(turn: Turn) -> Turn:
+    """Name the bucket and the step."""
+    last = turn.scene.bench.last("reading", turn.scene.bucket) if turn.scene.bucket else None
+    return turn.say("where", bucket=turn.scene.bucket, gravity=last.facts["shown"] if last else None)
+
+
+def say_so_far(turn: Turn) -> Turn:
+    """Sum up what was added to this bucket since it was opened."""
+    since = turn.scene.bench.since("opened", turn.scene.bucket) if turn.scene.bucket else ()
+    water = sum(
+        float(str(e.facts["mass_g"])) for e in since if e.kind == "addition" and e.facts["what"] == "water"
+    )
+    dry = sum(
+        float(str(e.facts["mass_g"])) for e in since if e.kind == "addition" and e.facts["what"] == "dry"
+    )
+    readings = [e for e in since if e.kind == "reading"]
+    return turn.say("so_far", water_g=water, dry_g=dry, readings=len(readings), bucket=turn.scene.bucket)
+
+
+def say_nothing_to_undo(turn: Turn) -> Turn:
+    """Say that nothing was written yet."""
+    return turn.say("nothing_to_undo")
+
+
+def say_nowhere_back(turn: Turn) -> Turn:
+    """Say that this is the first step."""
+    return turn.say("nowhere_back")
+
+
+def say_how_to_correct(turn: Turn) -> Turn:
+    """Offer the ways to mend a wrong amount."""
+    return turn.say("how_to_correct")
+
+
+def say_not_now(turn: Turn) -> Turn:
+    """Say that this was understood, but belongs to another step."""
+    return turn.say("not_now", kind=turn.meaning.kind, words=turn.meaning.words.text)
+
+
+# ---- not understood --------------------------------------------------------------------
+
+
+def say_not_understood(turn: Turn) -> Turn:
+    """Say what was understood so far, and what can be said; more plainly each time."""
+    misses = turn.scene.misses + 1
+    facts = dict(turn.meaning.slots)
+    example = next(iter(turn.scene.state.examples), "help")
+    turn = turn.set(misses=misses)
+    return turn.say("not_understood", misses=misses, example=example, state=turn.scene.state.name, **facts)
+
+
+def say_ambiguous(turn: Turn) -> Turn:
+    """Say both readings and ask for digits."""
+    turn = turn.set(misses=turn.scene.misses + 1)
+    return turn.say("ambiguous", **dict(turn.meaning.slots))
+
+
+# ---- how the bench speaks -------------------------------------------------------------------
+
+
+def _set(turn: Turn, name: str, value: object) -> Turn:
+    return turn.write("setting", {"name": name, "value": value}, about_bucket=False)
+
+
+def _change_rate(turn: Turn, factor: float) -> Turn:
+    rate = turn.scene.bench.setting("rate", USUAL_RATE)
+    rate = round(min(max(rate * factor, RATES[0]), RATES[1]))
+    return _set(turn, "rate", rate).voice(rate=rate).say("rate", rate=rate)
+
+
+def speak_slower(turn: Turn) -> Turn:
+    """Speak more slowly from now on."""
+    return _change_rate(turn, 1 / RATE_STEP)
+
+
+def speak_faster(turn: Turn) -> Turn:
+    """Speak faster from now on."""
+    return _change_rate(turn, RATE_STEP)
+
+
+def _change_volume(turn: Turn, step: float) -> Turn:
+    volume = round(min(max(turn.scene.bench.setting("volume", 1.0) + step, 0.1), 1.0), 2)
+    return _set(turn, "volume", volume).voice(volume=volume).say("volume", volume=volume)
+
+
+def speak_quieter(turn: Turn) -> Turn:
+    """Speak more quietly from now on."""
+    return _change_volume(turn, -VOLUME_STEP)
+
+
+def speak_louder(turn: Turn) -> Turn:
+    """Speak louder from now on."""
+    return _change_volume(turn, VOLUME_STEP)
+
+
+def speak_tersely(turn: Turn) -> Turn:
+    """Use the short wording from now on."""
+    return _set(turn, "wording", "terse").say("wording_terse")
+
+
+def speak_fully(turn: Turn) -> Turn:
+    """Use the beginner's wording from now on."""
+    return _set(turn, "wording", "full").say("wording_full")
+
+
+# ---- pausing and leaving -----------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Pause:
+    """Where the conversation stood when it was paused."""
+
+    state: State | None = None
+    asking: object = None
+
+
+def pause(turn: Turn) -> Turn:
+    """Remember where the conversation stands."""
+    return turn.keep(Pause(turn.scene.state, turn.scene.asking))
+
+
+def resume(turn: Turn) -> Turn:
+    """Return to where the conversation stood."""
+    paused = turn.scene.work(Pause)
+    return turn.set(state=paused.state, asking=paused.asking).say("carrying_on")
+
+
+def leave(turn: Turn) -> Turn:
+    """End the session; everything is written down already."""
+    return turn.leave()
+
+
+ROWS = (
+    Row(CONFIRM, "yes", always, Then.HELD, accept_held),
+    Row(CONFIRM, "no", always, Then.RETURNS, drop_held),
+    Row(CONFIRM, "cancel", always, Then.RETURNS, drop_held),
+    Row(CONFIRM, "correction", always, Then.HELD, hold_other_amount),
+    *(Row(CONFIRM, kind, always, Then.HELD, hold_other_amount) for kind in AMOUNT_KINDS),
+    Row(PAUSED, "continue_", always, Then.RETURNS, resume),
+    Row(PAUSED, "goodbye", always, END, leave),
+    Row(PAUSED, OTHERWISE, said_by_keyboard, Then.AGAIN, nothing),
+    Row(PAUSED, OTHERWISE, always, Then.STAYS, nothing),
+    Row(END, OTHERWISE, always, Then.STAYS, nothing),
+    Row(ANYWHERE, "repeat", always, Then.STAYS, say_again),
+    Row(ANYWHERE, "help", always, Then.AGAIN, say_what_can_be_said),
+    Row(ANYWHERE, "options", always, Then.STAYS, say_all_topics),
+    Row(ANYWHERE, "where", always, Then.AGAIN, say_where),
+    Row(ANYWHERE, "so_far", always, Then.STAYS, say_so_far),
+    Row(ANYWHERE, "undo", can_undo, Then.RETURNS, undo),
+    Row(ANYWHERE, "undo", always, Then.AGAIN, say_nothing_to_undo),
+    Row(ANYWHERE, "go_back", can_go_back, Then.RETURNS, go_back),
+    Row(ANYWHERE, "go_back", always, Then.AGAIN, say_nowhere_back),
+    Row(ANYWHERE, "correction", can_correct, Then.HELD, correct),
+    Row(ANYWHERE, "correction", always, Then.AGAIN, say_how_to_correct),
+    Row(ANYWHERE, "no", always, Then.STAYS, say_how_to_correct),
+    Row(ANYWHERE, "slower", always, Then.STAYS, speak_slower),
+    Row(ANYWHERE, "faster", always, Then.STAYS, speak_faster),
+    Row(ANYWHERE, "quieter", always, Then.STAYS, speak_quieter),
+    Row(ANYWHERE, "louder", always, Then.STAYS, speak_louder),
+    Row(ANYWHERE, "terse", always, Then.STAYS, speak_tersely),
+    Row(ANYWHERE, "beginner", always, Then.STAYS, speak_fully),
+    Row(ANYWHERE, "pause", always, PAUSED, pause),
+    Row(ANYWHERE, "goodbye", always, END, leave),
+    Row(ANYWHERE, "silence", always, Then.STAYS, nothing),
+    Row(ANYWHERE, "stop", always, Then.STAYS, nothing),
+    Row(ANYWHERE, "ambiguous", always, Then.STAYS, say_ambiguous),
+    Row(ANYWHERE, "unclear", always, Then.STAYS, say_not_understood),
+    Row(ANYWHERE, OTHERWISE, always, Then.AGAIN, say_not_now),
+)

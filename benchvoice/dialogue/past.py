@@ -1,0 +1,102 @@
+"""Going back: undo, go back, and a correction in one turn. Nothing is erased, everything is re-entered."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from benchvoice.dialogue.scene import Held, Scene, Step, Turn
+from benchvoice.messages import Amount, Meaning
+
+REMEMBERED_STEPS = 400
+KEPT_BY_UNDO = frozenset({"setting", "timer", "undo", "opened"})
+"""Kinds that an undo of the work at the bench leaves alone."""
+
+
+def with_step(later: Scene, earlier: Scene, meaning: Meaning) -> Scene:
+    """Return the later scene, able to go back to the earlier one."""
+    step = Step(replace(earlier, past=()), meaning)
+    return replace(later, past=(*earlier.past, step)[-REMEMBERED_STEPS:])
+
+
+def _work_since(scene: Scene, step: Step) -> tuple[str, ...]:
+    """Return keys of the entries that going back to a step would take back, newest first."""
+    kinds = {entry.key: entry.kind for entry in scene.bench.entries}
+    return tuple(k for k in scene.keys_since(step.scene) if kinds[k] not in KEPT_BY_UNDO)
+
+
+def _last_step(scene: Scene, *, deed: bool) -> int | None:
+    """Return the place in the past of the newest step; of the newest that wrote something, if asked."""
+    for place in range(len(scene.past) - 1, -1, -1):
+        if not deed or _work_since(scene, scene.past[place]):
+            return place
+    return None
+
+
+def can_undo(turn: Turn) -> bool:
+    """Tell whether this session has written anything that can be taken back."""
+    return _last_step(turn.scene, deed=True) is not None
+
+
+def can_go_back(turn: Turn) -> bool:
+    """Tell whether there is an earlier step."""
+    return bool(turn.scene.past)
+
+
+def can_correct(turn: Turn) -> bool:
+    """Tell whether an amount was taken earlier in this session."""
+    return _last_amount(turn.scene) is not None
+
+
+def undo(turn: Turn) -> Turn:
+    """Take back what was written last and return to the step before it."""
+    place = _last_step(turn.scene, deed=True)
+    assert place is not None
+    return _return_to(turn, place, "undone")
+
+
+def go_back(turn: Turn) -> Turn:
+    """Return to the step before this one; what was written since is taken back, and said."""
+    return _return_to(turn, len(turn.scene.past) - 1, "gone_back")
+
+
+def correct(turn: Turn) -> Turn:
+    """Return to where the last amount was taken and carry the right one out in its place."""
+    place = _last_amount(turn.scene)
+    assert place is not None
+    step = turn.scene.past[place]
+    wrong = step.meaning.amount()
+    back = _rewound(turn, place)
+    right = _in_unit_of(wrong, turn.amount)
+    meaning = step.meaning.with_amount(right, turn.meaning.words)
+    back = back.set(held=Held(step.scene.state, meaning), sure=False)
+    return back.say("corrected", wrong=wrong, right=right)
+
+
+def _in_unit_of(wrong: Amount, right: Amount) -> Amount:
+    """Return the right amount in the unit that was first said, when the correction names none."""
+    return replace(right, unit=wrong.unit) if right.unit is None else right
+
+
+def _last_amount(scene: Scene) -> int | None:
+    for place in range(len(scene.past) - 1, -1, -1):
+        if scene.past[place].meaning.has_amount():
+            return place
+    return None
+
+
+def _return_to(turn: Turn, place: int, key: str) -> Turn:
+    kinds = {entry.key: entry.kind for entry in turn.scene.bench.entries}
+    taken = _work_since(turn.scene, turn.scene.past[place])
+    return _rewound(turn, place).say(key, taken=tuple(kinds[k] for k in taken))
+
+
+def _rewound(turn: Turn, place: int) -> Turn:
+    """Return to an earlier scene, writing down that what came since no longer stands."""
+    step = turn.scene.past[place]
+    for key in _work_since(turn.scene, step):
+        turn = turn.take_back(key)
+    scene = turn.scene
+    return replace(
+        turn,
+        scene=replace(step.scene, bench=scene.bench, written=scene.written, past=scene.past[:place]),
+    )

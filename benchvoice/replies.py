@@ -1,0 +1,260 @@
+"""A reply becomes a sentence: all wording is here and in ``wording/*.toml``, nowhere else.
+
+Each key has a full and a terse wording, and each sentence two forms: for the ear, with numbers
+and units spelled, and for the eye, with digits. Where one key needs several wordings, a chooser
+picks among ``key.variant`` by the facts.
+"""
+
+from __future__ import annotations
+
+import re
+import string
+import tomllib
+from collections.abc import Callable, Mapping, Sequence
+from decimal import ROUND_HALF_UP, Decimal
+from functools import cache
+from importlib.resources import files
+from typing import Any, cast
+
+from benchvoice.meaning.spelling import say, say_digits, say_gravity
+from benchvoice.messages import Amount, Reply, Sentence
+
+Facts = Mapping[str, Any]
+
+UNITS_FOR_THE_EYE = {
+    "gram": "g", "kilogram": "kg", "litre": "L", "millilitre": "mL", "centimetre": "cm", "millimetre": "mm",
+    "second": "s", "minute": "min", "hour": "h", "percent": "%", "degree_Celsius": "°C",
+}  # fmt: skip
+KINDS = {
+    "reading": "reading", "addition": "addition", "cup": "cup calibration", "bucket": "new bucket",
+    "contents": "contents", "closed": "closing note",
+}  # fmt: skip
+
+
+def sentence(reply: Reply, wording: str = "full") -> Sentence:
+    """Return the words for a reply; a key or fact that is missing is a defect."""
+    chooser = CHOOSERS.get(reply.key)
+    variant = chooser(reply.facts) if chooser else ""
+    entry = wordings()[f"{reply.key}.{variant}" if variant else reply.key]
+    template = entry.get(wording, entry["full"])
+    spoken = _tidy(_Form(ear=True).vformat(template, (), reply.facts))
+    printed = _tidy(_Form(ear=False).vformat(template, (), reply.facts))
+    return Sentence(spoken, printed, safety=reply.key.startswith("safety_"))
+
+
+def sentences(replies: Sequence[Reply], wording: str = "full") -> tuple[Sentence, ...]:
+    """Return the words for several replies, in their order."""
+    return tuple(sentence(reply, wording) for reply in replies)
+
+
+@cache
+def wordings() -> Mapping[str, Mapping[str, str]]:
+    """Return every wording by key, from the package's wording files."""
+    found: dict[str, Mapping[str, str]] = {}
+    for file in sorted(files("benchvoice").joinpath("wording").iterdir(), key=lambda f: f.name):
+        if file.name.endswith(".toml"):
+            found.update(tomllib.loads(file.read_text("utf-8")))
+    return found
+
+
+# ---- facts in words -----------------------------------------------------------------------
+
+
+class _Form(string.Formatter):
+    """Fills facts into a wording, for the ear or for the eye."""
+
+    def __init__(self, *, ear: bool) -> None:
+        self.ear = ear
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        spec, _, word = format_spec.partition(":")
+        if not spec:
+            return for_the_ear(str(value)) if self.ear else str(value)
+        return SPECS[spec](value, self.ear, word)
+
+
+def rounded(value: float | Decimal | str, step: str) -> Decimal:
+    """Return a number rounded half up to a step such as "0.1", exactly."""
+    return Decimal(str(value)).quantize(Decimal(step), ROUND_HALF_UP)
+
+
+def _number(value: Decimal, ear: bool) -> str:
+    value = Decimal(format(value.normalize(), "f"))
+    return say(value) if ear else format(value, ",f")
+
+
+def _weight(value: Any, ear: bool, _: str) -> str:
+    """Say grams: to a tenth below 20 g, whole above, kilograms from 10 kg; never a minus."""
+    grams = abs(Decimal(str(value)))
+    if grams >= 10_000:
+        return _with_unit(rounded(grams / 1000, "0.1"), "kilogram", ear)
+    return _with_unit(rounded(grams, "0.1" if grams < 20 else "1"), "gram", ear)
+
+
+def _with_unit(value: Decimal, unit: str | None, ear: bool) -> str:
+    number = _number(value, ear)
+    if unit is None:
+        return number
+    if not ear:
+        sign = UNITS_FOR_THE_EYE.get(unit, unit.replace("_", " "))
+        return f"{number} {sign}"
+    return f"{number} {_plural_unit(unit, value)}"
+
+
+def _plural_unit(unit: str, value: Decimal) -> str:
+    word = unit.replace("_", " ").replace("degree Celsius", "degrees").replace("nominal ", "")
+    return word if value == 1 or word.endswith("s") or word == "percent" else word + "s"
+
+
+def _gravity(value: Any, ear: bool, _: str) -> str:
+    """Say a gravity to three places, the third only where it is not zero."""
+    exact = rounded(value, "0.001")
+    exact = exact.quantize(Decimal("0.01")) if exact == exact.quantize(Decimal("0.01")) else exact
+    return say_gravity(exact) if ear else format(exact, "f")
+
+
+def _digits(value: Amount, ear: bool, _: str) -> str:
+    """Read an amount back figure by figure, so that a mishearing is heard."""
+    if not ear:
+        return _with_unit(value.value, value.unit, ear)
+    digits = say_digits(value.value)
+    return digits if value.unit is None else f"{digits} {_plural_unit(value.unit, value.value)}"
+
+
+def _amount(value: Amount, ear: bool, _: str) -> str:
+    return _with_unit(value.value, value.unit, ear)
+
+
+def _plain_number(value: Any, ear: bool, _: str) -> str:
+    return _number(Decimal(str(value)), ear)
+
+
+def _count(value: Any, ear: bool, _: str) -> str:
+    return "no" if int(value) == 0 else _number(Decimal(int(value)), ear)
+
+
+def _plural(value: Any, _: bool, word: str) -> str:
+    return word if int(value) == 1 else word + "s"
+
+
+def listed(names: Sequence[str], joint: str) -> str:
+    """Return names as a list in a sentence."""
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} {joint} {names[-1]}"
+
+
+def _names(value: Sequence[str], _ear: bool, _word: str) -> str:
+    return listed(list(value), "and")
+
+
+def _said(value: Sequence[str], _ear: bool, _word: str) -> str:
+    return listed(list(value), "or")
+
+
+def _kinds(value: Sequence[str], _ear: bool, _word: str) -> str:
+    return listed([KINDS.get(kind, kind) for kind in dict.fromkeys(value)], "and")
+
+
+def _age(days: Any, ear: bool, _: str) -> str:
+    """Say a number of days in days below two weeks, in weeks above."""
+    count, unit = (int(days), "day") if days < 14 else (int(days // 7), "week")
+    return f"{_number(Decimal(count), ear)} {unit if count == 1 else unit + 's'}"
+
+
+def _length(value: Any, ear: bool, _: str) -> str:
+    return _with_unit(rounded(value, "0.1"), "centimetre", ear)
+
+
+def _volume(value: Any, ear: bool, _: str) -> str:
+    litres = Decimal(str(value))
+    return _with_unit(rounded(litres, "0.1" if litres >= 1 else "0.01"), "litre", ear)
+
+
+def _seconds(value: Any, ear: bool, _: str) -> str:
+    return _with_unit(rounded(value, "0.1" if float(value) < 20 else "1"), "second", ear)
+
+
+SPECS: dict[str, Callable[[Any, bool, str], str]] = {
+    "weight": _weight, "gravity": _gravity, "digits": _digits, "amount": _amount, "number": _plain_number,
+    "count": _count, "plural": _plural, "names": _names, "said": _said, "kinds": _kinds, "age": _age,
+    "length": _length, "volume": _volume, "seconds": _seconds,
+}  # fmt: skip
+
+_FIGURES = re.compile(r"\d[\d,]*(?:\.\d+)?")
+_SIGNS = {
+    r"\bg\b": "grams", r"\bkg\b": "kilograms", r"\bmL\b": "millilitres", r"\bL\b": "litres",
+    r"\bcm\b": "centimetres", r"\bs\b": "seconds", "%": " percent", "°C": " degrees", "_": " ",
+}  # fmt: skip
+
+
+def for_the_ear(text: str) -> str:
+    """Spell the numbers and units of a text that was written for the eye."""
+    text = _FIGURES.sub(lambda match: f" {say(Decimal(match[0].replace(',', '').rstrip('.')))} ", text)
+    for sign, word in _SIGNS.items():
+        text = re.sub(sign, word, text)
+    return _tidy(text)
+
+
+def _tidy(text: str) -> str:
+    text = re.sub(r"\s+([,.;:?])", r"\1", re.sub(r"\s+", " ", text)).strip()
+    return text[:1].upper() + text[1:]
+
+
+# ---- one key, several wordings ---------------------------------------------------------------
+
+
+def _greeting(facts: Facts) -> str:
+    return "buckets" if facts["buckets"] else ""
+
+
+def _where(facts: Facts) -> str:
+    if facts["bucket"] is None:
+        return ""
+    return "bucket" if facts["gravity"] is None else "reading"
+
+
+def _so_far(facts: Facts) -> str:
+    if facts["bucket"] is None:
+        return "none"
+    if facts["dry_g"]:
+        return "dry"
+    water = cast(float, facts["water_g"])
+    return "water" if water > 0 else "taken_off" if water < 0 else ""
+
+
+def _gone_back(facts: Facts) -> str:
+    return "" if facts["taken"] else "nothing"
+
+
+def _not_understood(facts: Facts) -> str:
+    if facts["misses"] >= 3:
+        return "help"
+    if facts["misses"] == 2:
+        return "digits"
+    return "part" if facts.get("understood") else ""
+
+
+def _bucket_opened(facts: Facts) -> str:
+    age = facts["age"]
+    if facts["gravity"] is None:
+        return "first"
+    if age < 0:
+        return "clock"
+    return "today" if age < 1 else "past" if age < LONG_STANDING_DAYS else "long"
+
+
+def _summary(facts: Facts) -> str:
+    if facts["gravity"] is None:
+        return "no_reading"
+    water = facts["water_g"]
+    return "" if water > 0 else "taken_off" if water < 0 else "no_water"
+
+
+LONG_STANDING_DAYS = 21
+"""After three weeks a slurry is expected to have changed; common practice, no source."""
+
+CHOOSERS: dict[str, Callable[[Facts], str]] = {
+    "greeting": _greeting, "where": _where, "so_far": _so_far, "gone_back": _gone_back,
+    "not_understood": _not_understood, "bucket_opened": _bucket_opened, "summary": _summary,
+}  # fmt: skip

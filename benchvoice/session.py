@@ -1,0 +1,126 @@
+"""The one loop: hear, understand, advance, write down, say. All that acts is handed in."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from contextlib import AbstractContextManager
+from datetime import datetime
+from typing import Protocol
+
+from benchvoice import replies
+from benchvoice.dialogue.advance import advance, begin, expected
+from benchvoice.dialogue.scene import Scene
+from benchvoice.errors import JournalError
+from benchvoice.meaning import phrases
+from benchvoice.messages import (
+    Closed,
+    Effect,
+    Entry,
+    Heard,
+    Leave,
+    Record,
+    Reply,
+    Sentence,
+    SetVoice,
+    WordNetwork,
+    Words,
+)  # fmt: skip
+
+LISTENING, HEARD, NOT_UNDERSTOOD = "listening", "heard", "not understood"
+
+
+class Ears(Protocol):
+    """Where words come from: microphone, recording or keyboard."""
+
+    def hear(self, network: WordNetwork, seconds: float | None) -> Words | Closed | None:
+        """Return the next words, None when nothing was said within so many seconds, or Closed."""
+
+    def deaf(self) -> AbstractContextManager[None]:
+        """Hear nothing while this context lasts: the bench is speaking."""
+
+
+class Voice(Protocol):
+    """Where sentences go: loudspeaker, sound file or printer."""
+
+    def say(self, sentence: Sentence) -> None:
+        """Say a sentence; come back when it has been said."""
+
+    def tone(self, name: str) -> None:
+        """Sound a tone."""
+
+    def heard(self, words: str) -> None:
+        """Show what was heard."""
+
+    def change(self, change: SetVoice) -> None:
+        """Change how sentences are said from now on."""
+
+
+class Journal(Protocol):
+    """Where entries are kept."""
+
+    def write_all(self, entries: Iterable[Entry]) -> None:
+        """Write entries down, all or none; they are on the disk when this returns."""
+
+
+class Session:
+    """One conversation, from greeting to goodbye."""
+
+    def __init__(
+        self, scene: Scene, *, ears: Ears, voice: Voice, journal: Journal, now: Callable[[], datetime]
+    ) -> None:
+        self.scene = scene
+        self.left = False
+        self._ears, self._voice, self._journal, self._now = ears, voice, journal, now
+
+    def run(self) -> Scene:
+        """Talk until the potter leaves or the ears are closed; return the last scene."""
+        self._take(begin(self.scene, self._now()))
+        while not self.left and self.turn():
+            pass
+        return self.scene
+
+    def turn(self) -> bool:
+        """Wait for one event and answer it; return False when the ears are closed."""
+        takes = expected(self.scene)
+        self._voice.tone(LISTENING)
+        words = self._ears.hear(phrases.network(takes), None)
+        if isinstance(words, Closed):
+            return False
+        if words is not None and words.text:
+            self._answer(words)
+        return True
+
+    def _answer(self, words: Words) -> None:
+        meaning = phrases.understand(words, expected(self.scene))
+        if not words.typed:
+            self._voice.heard(words.text)
+        self._voice.tone(NOT_UNDERSTOOD if meaning.kind == "unclear" else HEARD)
+        self._take(advance(self.scene, Heard(meaning), self._now()))
+
+    def _take(self, outcome: tuple[Scene, tuple[Reply, ...], tuple[Effect, ...]]) -> None:
+        """Write down first, then say: nothing is acknowledged that is not on the disk.
+
+        When it cannot be written the scene stays as it was, and that is said.
+        """
+        scene, answers, effects = outcome
+        try:
+            self._journal.write_all([effect.entry for effect in effects if isinstance(effect, Record)])
+        except JournalError as error:
+            self._say((Reply("not_written", {"error": error}),))
+            return
+        self.scene = scene
+        self._carry_out(effects)
+        self._say(answers)
+
+    def _carry_out(self, effects: tuple[Effect, ...]) -> None:
+        for effect in effects:
+            if isinstance(effect, SetVoice):
+                self._voice.change(effect)
+            elif isinstance(effect, Leave):
+                self.left = True
+
+    def _say(self, answers: tuple[Reply, ...]) -> None:
+        wording = self.scene.bench.setting("wording", "full")
+        with self._ears.deaf():
+            for sentence in replies.sentences(answers, wording):
+                self._voice.say(sentence)
