@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from benchvoice.dialogue import sums
+from benchvoice.dialogue import advice as advising
+from benchvoice.dialogue import contents, readings, said
+from benchvoice.dialogue import cup as cups
+from benchvoice.dialogue import target as targets
 from benchvoice.dialogue.always import CONFIRM, hold
+from benchvoice.dialogue.cup import CupWork, with_fill
 from benchvoice.dialogue.scene import State, Turn
 from benchvoice.dialogue.table import ANYWHERE, Row, Then, always, nothing
 
@@ -30,18 +34,6 @@ THIN = State("THIN", "ask_thin", ("take water off", "add dry", "leave it"))
 TAKE_OFF = State("TAKE_OFF", "ask_taken_off", ("done", "took off three hundred grams", "took off nothing"))
 ADD_DRY = State("ADD_DRY", "ask_dry_added", ("done", "added two hundred grams", "added nothing"))
 RIGHT = State("RIGHT", "ask_right", ("finish", "weigh again"))
-
-
-@dataclass(frozen=True, slots=True)
-class CupWork:
-    """A calibration under way."""
-
-    empty_g: float | None = None
-    """Weight of the empty cup [g]; None when the scale is tared with it."""
-    fills_g: tuple[float, ...] = ()
-    """Net weights of water to the mark [g]."""
-    step_g: float = 1.0
-    """Scale step, as the spoken decimals show it [g]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,52 +76,52 @@ def no_bucket_open(turn: Turn) -> bool:
 
 def doubtful(turn: Turn) -> bool:
     """Hold when the amount is unlikely here and nobody has said yes to it."""
-    return not turn.scene.sure and sums.unlikely_cup(turn)
+    return not turn.scene.sure and said.heard_badly(turn)
 
 
 def doubtful_weight(turn: Turn) -> bool:
     """Hold when the gravity that follows is unlikely for this bucket, or was heard badly."""
-    return not turn.scene.sure and sums.unlikely_reading(turn)
+    return not turn.scene.sure and readings.unlikely_reading(turn)
 
 
 def doubtful_addition(turn: Turn) -> bool:
     """Hold when far more was added than was advised, or it was heard badly."""
-    return not turn.scene.sure and sums.unlikely_addition(turn, turn.scene.work(Advice).mass_g)
+    return not turn.scene.sure and advising.unlikely_addition(turn, turn.scene.work(Advice).mass_g)
 
 
 def in_range(turn: Turn) -> bool:
     """Hold when the gravity is within the bucket's target."""
-    return sums.verdict(turn) == "right"
+    return readings.verdict(turn) == "right"
 
 
 def too_close_to_tell(turn: Turn) -> bool:
     """Hold when a first reading is above the target, yet within what the cup can tell."""
-    return sums.verdict(turn) == "unsure" and not sums.read_twice(turn.scene)
+    return readings.verdict(turn) == "unsure" and not readings.read_twice(turn.scene)
 
 
 def as_near_as_can_be_told(turn: Turn) -> bool:
     """Hold when a second reading is no clearer."""
-    return sums.verdict(turn) == "unsure"
+    return readings.verdict(turn) == "unsure"
 
 
 def too_thick(turn: Turn) -> bool:
     """Hold when the gravity is above the target and the contents are known."""
-    return sums.verdict(turn) == "thick" and sums.contents(turn.scene) is not None
+    return readings.verdict(turn) == "thick" and contents.contents(turn.scene) is not None
 
 
 def too_thick_unmeasured(turn: Turn) -> bool:
     """Hold when the gravity is above the target and nothing is known of the contents."""
-    return sums.verdict(turn) == "thick"
+    return readings.verdict(turn) == "thick"
 
 
 def thick_as_last_read(turn: Turn) -> bool:
     """Hold when the last reading was above the target."""
-    return sums.last_verdict(turn.scene) == "thick"
+    return readings.last_verdict(turn.scene) == "thick"
 
 
 def fills_agree(turn: Turn) -> bool:
     """Hold when the fills of the cup, with this one, agree well enough."""
-    return sums.checked_fills(_with_fill(turn)).agree
+    return cups.checked_fills(with_fill(turn)).agree
 
 
 def fills_agree_idle(turn: Turn) -> bool:
@@ -139,7 +131,7 @@ def fills_agree_idle(turn: Turn) -> bool:
 
 def thin_unmeasured(turn: Turn) -> bool:
     """Hold when nothing is known of the contents."""
-    return sums.contents(turn.scene) is None
+    return contents.contents(turn.scene) is None
 
 
 # ---- choosing a bucket ---------------------------------------------------------------------
@@ -167,14 +159,14 @@ def name_bucket(turn: Turn) -> Turn:
 
 def set_target(turn: Turn) -> Turn:
     """Take the target and begin the bucket."""
-    low, high = sums.target_said(turn)
+    low, high = said.target_said(turn)
     turn = turn.write("bucket", {"target_low": low, "target_high": high})
     return open_bucket(turn.say("target_set", low=low, high=high))
 
 
 def set_usual_target(turn: Turn) -> Turn:
     """Take the range in which most dipping glazes work and begin the bucket."""
-    low, high = sums.USUAL_TARGET
+    low, high = targets.USUAL_TARGET
     turn = turn.write("bucket", {"target_low": low, "target_high": high, "usual": True})
     return open_bucket(turn.say("target_usual", low=low, high=high))
 
@@ -189,7 +181,9 @@ def open_bucket(turn: Turn) -> Turn:
     """Begin work on the bucket and say when it was last opened."""
     name = turn.scene.bucket
     before = turn.scene.bench.last("reading", name)
-    turn = turn.write("opened").say("bucket_opened", name=name, **sums.since_last_reading(before, turn.now))
+    turn = turn.write("opened").say(
+        "bucket_opened", name=name, **advising.since_last_reading(before, turn.now)
+    )
     return turn.keep(Advice())
 
 
@@ -208,20 +202,14 @@ def tare_cup(turn: Turn) -> Turn:
 
 def weigh_empty_cup(turn: Turn) -> Turn:
     """Take the weight of the empty cup."""
-    grams = sums.grams_said(turn)
+    grams = said.grams_said(turn)
     return turn.keep(CupWork(empty_g=grams)).say("cup_empty_heard", weight_g=grams, amount=turn.amount)
-
-
-def _with_fill(turn: Turn) -> CupWork:
-    work = turn.scene.work(CupWork)
-    net = sums.grams_said(turn) - (work.empty_g or 0.0)
-    return replace(work, fills_g=(*work.fills_g, net), step_g=min(work.step_g, sums.step_said(turn)))
 
 
 def take_fill(turn: Turn) -> Turn:
     """Take one fill of water to the mark."""
-    work = _with_fill(turn)
-    sums.checked_fills(work)
+    work = with_fill(turn)
+    cups.checked_fills(work)
     return turn.keep(work).say(
         "cup_fill_heard", net_g=work.fills_g[-1], amount=turn.amount, fills=len(work.fills_g)
     )
@@ -235,12 +223,12 @@ def take_last_fill(turn: Turn) -> Turn:
 def say_fills_differ(turn: Turn) -> Turn:
     """Take a fill that does not agree, and ask for another."""
     turn = take_fill(turn)
-    return turn.say("cup_fills_differ", spread_g=sums.spread(turn.scene.work(CupWork)))
+    return turn.say("cup_fills_differ", spread_g=cups.spread(turn.scene.work(CupWork)))
 
 
 def finish_cup(turn: Turn) -> Turn:
     """Calibrate the cup from the fills that were taken."""
-    facts = sums.calibrated(turn.scene.work(CupWork))
+    facts = cups.calibrated(turn.scene.work(CupWork))
     return turn.write("cup", facts, about_bucket=False).say("cup_calibrated", **facts)
 
 
@@ -249,16 +237,16 @@ def finish_cup(turn: Turn) -> Turn:
 
 def take_reading(turn: Turn) -> Turn:
     """Work out the gravity from the weight and write both down."""
-    reading = sums.reading(turn)
-    turn = turn.write("reading", reading.as_facts())
-    key = "reading_as_gravity" if reading.net_g is None else "reading"
-    return turn.say(key, amount=turn.amount, **reading.as_facts())
+    found = readings.reading(turn)
+    turn = turn.write("reading", found.as_facts())
+    key = "reading_as_gravity" if found.net_g is None else "reading"
+    return turn.say(key, amount=turn.amount, **found.as_facts())
 
 
 def take_right_reading(turn: Turn) -> Turn:
     """Take a reading that is in range."""
     turn = take_reading(turn)
-    low, high = sums.target(turn.scene)
+    low, high = targets.target(turn.scene)
     return turn.say("in_range", low=low, high=high)
 
 
@@ -275,7 +263,7 @@ def take_near_reading(turn: Turn) -> Turn:
 def take_thin_reading(turn: Turn) -> Turn:
     """Take a reading below the target."""
     turn = take_reading(turn)
-    low, high = sums.target(turn.scene)
+    low, high = targets.target(turn.scene)
     return turn.say("too_thin", low=low, high=high)
 
 
@@ -290,7 +278,7 @@ def take_unmeasured_thick_reading(turn: Turn) -> Turn:
 
 
 def _say_thick(turn: Turn) -> Turn:
-    low, high = sums.target(turn.scene)
+    low, high = targets.target(turn.scene)
     return turn.say("too_thick", low=low, high=high)
 
 
@@ -299,12 +287,12 @@ def _say_thick(turn: Turn) -> Turn:
 
 def take_contents(turn: Turn) -> Turn:
     """Take the contents from litres or kilos."""
-    return _contents_taken(turn, sums.contents_said(turn))
+    return _contents_taken(turn, contents.contents_said(turn))
 
 
 def take_depth(turn: Turn) -> Turn:
     """Take the depth of the slurry; the width is asked next."""
-    depth = sums.centimetres_said(turn)
+    depth = said.centimetres_said(turn)
     return turn.keep(Advice(depth_cm=depth)).ask(depth_cm=depth)
 
 
@@ -312,12 +300,12 @@ def take_width(turn: Turn) -> Turn:
     """Take the inner width and work out the contents."""
     depth = turn.scene.work(Advice).depth_cm
     assert depth is not None
-    return _contents_taken(turn, sums.contents_from_depth(turn, depth))
+    return _contents_taken(turn, contents.contents_from_depth(turn, depth))
 
 
-def _contents_taken(turn: Turn, contents: sums.Contents) -> Turn:
-    turn = turn.write("contents", contents.as_facts())
-    return turn.say("contents_heard", amount=turn.amount, **contents.as_facts())
+def _contents_taken(turn: Turn, found: contents.Contents) -> Turn:
+    turn = turn.write("contents", found.as_facts())
+    return turn.say("contents_heard", amount=turn.amount, **found.as_facts())
 
 
 def take_contents_then_water(turn: Turn) -> Turn:
@@ -332,7 +320,7 @@ def take_width_then_water(turn: Turn) -> Turn:
 
 def advise_trial_water(turn: Turn) -> Turn:
     """Say how much water to add first when nobody knows the contents."""
-    mass_g = sums.trial_g(turn.scene)
+    mass_g = advising.trial_g(turn.scene)
     return turn.keep(Advice(mass_g, mass_g)).say("trial_water", mass_g=mass_g).ask(mass_g=mass_g)
 
 
@@ -341,7 +329,7 @@ def advise_trial_water(turn: Turn) -> Turn:
 
 def advise_water(turn: Turn) -> Turn:
     """Say how much water to add now, and how much it will take in all."""
-    advice = sums.water_advice(turn.scene)
+    advice = advising.water_advice(turn.scene)
     turn = turn.keep(Advice(advice.stage_g, advice.whole_g))
     key = "add_water_stage" if advice.is_stage else "add_water"
     return turn.say(key, **advice.as_facts()).ask(mass_g=advice.stage_g)
@@ -359,7 +347,7 @@ def add_water_as_advised(turn: Turn) -> Turn:
 
 def add_water_as_said(turn: Turn) -> Turn:
     """Write down how much water was really added."""
-    return _take_addition(turn, "water", sums.water_said(turn))
+    return _take_addition(turn, "water", said.water_said(turn))
 
 
 def add_nothing(turn: Turn) -> Turn:
@@ -369,13 +357,13 @@ def add_nothing(turn: Turn) -> Turn:
 
 def advise_taking_off(turn: Turn) -> Turn:
     """Say how much clear water to take off after settling."""
-    mass_g = sums.water_to_take_off(turn.scene)
+    mass_g = advising.water_to_take_off(turn.scene)
     return turn.keep(Advice(mass_g, mass_g)).say("take_off", mass_g=mass_g).ask(mass_g=mass_g)
 
 
 def advise_trial_taking_off(turn: Turn) -> Turn:
     """Say how much clear water to take off first when nobody knows the contents."""
-    mass_g = sums.trial_g(turn.scene)
+    mass_g = advising.trial_g(turn.scene)
     return turn.keep(Advice(mass_g, mass_g)).say("trial_taking_off", mass_g=mass_g).ask(mass_g=mass_g)
 
 
@@ -389,7 +377,7 @@ def take_off_as_advised(turn: Turn) -> Turn:
 
 def take_off_as_said(turn: Turn) -> Turn:
     """Write down how much water was really taken off."""
-    mass_g = sums.water_said(turn)
+    mass_g = said.water_said(turn)
     return turn.write("addition", {"what": "water", "mass_g": -round(mass_g, 3)}).say(
         "taken_off", mass_g=mass_g
     )
@@ -397,7 +385,7 @@ def take_off_as_said(turn: Turn) -> Turn:
 
 def advise_dry(turn: Turn) -> Turn:
     """Say how much dry batch to add, with the caution about dust first."""
-    advice = sums.dry_advice(turn.scene)
+    advice = advising.dry_advice(turn.scene)
     turn = turn.keep(Advice(advice.stage_g, advice.whole_g)).say("safety_dust")
     return turn.say("add_dry", **advice.as_facts()).ask(mass_g=advice.stage_g)
 
@@ -409,7 +397,7 @@ def add_dry_as_advised(turn: Turn) -> Turn:
 
 def add_dry_as_said(turn: Turn) -> Turn:
     """Write down how much dry batch was really added."""
-    return _take_addition(turn, "dry", sums.grams_said(turn))
+    return _take_addition(turn, "dry", said.grams_said(turn))
 
 
 # ---- finishing ---------------------------------------------------------------------------
@@ -417,7 +405,7 @@ def add_dry_as_said(turn: Turn) -> Turn:
 
 def finish(turn: Turn) -> Turn:
     """Sum up the bucket and leave it."""
-    facts = sums.summary(turn.scene)
+    facts = advising.summary(turn.scene)
     turn = turn.write("closed", facts).say("summary", bucket=turn.scene.bucket, **facts)
     return turn.set(bucket=None)
 

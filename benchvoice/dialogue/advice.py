@@ -1,0 +1,118 @@
+"""What to do about a reading: water, clear water off, dry batch, and the sum of it all."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from datetime import datetime
+
+from benchvoice.calculator import inferred, slurry, thinning
+from benchvoice.calculator.quantities import grams, litres, magnitude
+from benchvoice.dialogue.bench import number, of_kind
+from benchvoice.dialogue.contents import LEAST_REPEAT, contents, gravity_now
+from benchvoice.dialogue.said import heard_badly, water_said
+from benchvoice.dialogue.scene import Scene, Turn
+from benchvoice.dialogue.target import target
+from benchvoice.messages import Entry
+
+USUAL_SOLIDS = 2.6
+"""Gravity of the solids of a glaze whose recipe is not known; computed from common materials, ± 0.1."""
+SMALLEST_BUCKET_L = 2.0
+"""The least slurry that there may be when nobody knows [L] (our choice)."""
+TRIAL_OFF = 0.05
+"""The part of the smallest bucket that is taken off first when nobody knows (our choice)."""
+FIRST_DRY = 2 / 3
+"""The part of the dry batch that goes in first; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Addition:
+    """How much to add now, and in all."""
+
+    stage_g: float
+    whole_g: float
+
+    @property
+    def is_stage(self) -> bool:
+        """True when more is likely to be needed after this."""
+        return self.stage_g < 0.95 * self.whole_g
+
+    def as_facts(self) -> dict[str, object]:
+        """Return the facts of its reply."""
+        return asdict(self)
+
+
+def water_advice(scene: Scene) -> Addition:
+    """Return how much water to add now, so that even the smallest bucket it may be is not overshot."""
+    held, last = contents(scene), scene.bench.last("reading", scene.bucket)
+    assert held is not None
+    since = scene.bench.since("opened", scene.bucket)
+    first = not any(e.facts["what"] == "water" for e in of_kind(since, "addition"))
+    plan = thinning.plan_water(
+        held, number(last, "gravity"), number(last, "sigma"), *target(scene), first=first
+    )
+    return Addition(
+        _for_the_scale(magnitude(plan.pour, "gram")), _for_the_scale(magnitude(plan.whole, "gram"))
+    )
+
+
+def _for_the_scale(mass_g: float) -> float:
+    """Return a mass that is easily weighed out [g], never nothing."""
+    return max(magnitude(thinning.pourable(grams(mass_g)), "gram"), 1.0)
+
+
+def water_to_take_off(scene: Scene) -> float:
+    """Return how much clear water to take off a settled bucket [g]."""
+    held = contents(scene)
+    assert held is not None
+    low, high = target(scene)
+    return _for_the_scale(
+        magnitude(slurry.water_to_take_off(held.low, gravity_now(scene), (low + high) / 2), "gram")
+    )
+
+
+def dry_advice(scene: Scene) -> Addition:
+    """Return how much dry batch to add, two thirds of it first."""
+    held = contents(scene)
+    assert held is not None
+    low, high = target(scene)
+    solids = number(scene.bench.last("bucket", scene.bucket), "solids_gravity", USUAL_SOLIDS)
+    whole = magnitude(slurry.dry_to_add(held.mass, gravity_now(scene), (low + high) / 2, solids), "gram")
+    return Addition(_for_the_scale(whole * FIRST_DRY), _for_the_scale(whole))
+
+
+def trial_g(scene: Scene) -> float:
+    """Return how much water to add (or take off) first when nothing is known of the contents [g]."""
+    entry = scene.bench.last("reading", scene.bucket)
+    low, high = target(scene)
+    gravity = number(entry, "gravity")
+    if gravity < low:
+        return _for_the_scale(SMALLEST_BUCKET_L * 1000 * TRIAL_OFF)
+    trial = inferred.trial_addition(
+        litres(SMALLEST_BUCKET_L), gravity, max(number(entry, "repeat"), LEAST_REPEAT), low, high
+    )
+    return _for_the_scale(magnitude(trial.water, "gram"))
+
+
+def since_last_reading(before: Entry | None, now: datetime) -> dict[str, object]:
+    """Return the last gravity and how many days ago it was read."""
+    if before is None:
+        return {"gravity": None, "age": None}
+    return {"gravity": number(before, "shown"), "age": (now - before.at).total_seconds() / 86400}
+
+
+def summary(scene: Scene) -> dict[str, object]:
+    """Return what was done to the bucket since it was opened."""
+    since = scene.bench.since("opened", scene.bucket)
+    readings = of_kind(since, "reading")
+    water = [number(e, "mass_g") for e in of_kind(since, "addition") if e.facts["what"] == "water"]
+    return {
+        "gravity": readings[-1].facts["shown"] if readings else None,
+        "readings": len(readings),
+        "water_g": round(sum(water), 2),
+    }
+
+
+def unlikely_addition(turn: Turn, advised_g: float) -> bool:
+    """Tell whether an addition is to be asked about: heard badly, or far from what was advised."""
+    said = water_said(turn)
+    return heard_badly(turn) or said > max(2 * advised_g, 50.0)
