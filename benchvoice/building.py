@@ -8,9 +8,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TextIO
 
-from benchvoice.dialogue.advance import READY
 from benchvoice.dialogue.bench import Bench
 from benchvoice.dialogue.scene import Scene
+from benchvoice.dialogue.states import READY
 from benchvoice.ears.keyboard import Keyboard
 from benchvoice.journal import Journal, journal_path
 from benchvoice.messages import Entry

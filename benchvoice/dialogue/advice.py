@@ -41,6 +41,16 @@ class Addition:
         return asdict(self)
 
 
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What was advised last, so that "done" means that."""
+
+    mass_g: float = 0.0
+    whole_g: float = 0.0
+    """All that is needed, of which ``mass_g`` is the first part [g]."""
+    depth_cm: float | None = None
+
+
 def water_advice(scene: Scene) -> Addition:
     """Return how much water to add now, so that even the smallest bucket it may be is not overshot."""
     held, last = contents(scene), scene.bench.last("reading", scene.bucket)

@@ -1,0 +1,87 @@
+"""The cup: filled with water to its mark, twice, so that its weight tells a gravity."""
+
+from __future__ import annotations
+
+from benchvoice.dialogue import cup as cups
+from benchvoice.dialogue import said
+from benchvoice.dialogue.always import CONFIRM, hold
+from benchvoice.dialogue.buckets import no_bucket_open
+from benchvoice.dialogue.cup import CupWork, with_fill
+from benchvoice.dialogue.scene import Turn
+from benchvoice.dialogue.states import CUP_AGAIN, CUP_EMPTY, CUP_FILL, READY, WEIGH
+from benchvoice.dialogue.table import Row, always
+
+
+def doubtful(turn: Turn) -> bool:
+    """Hold when the amount is unlikely here and nobody has said yes to it."""
+    return not turn.scene.sure and said.heard_badly(turn)
+
+
+def fills_agree(turn: Turn) -> bool:
+    """Hold when the fills of the cup, with this one, agree well enough."""
+    return cups.checked_fills(with_fill(turn)).agree
+
+
+def fills_agree_idle(turn: Turn) -> bool:
+    """Hold when the fills agree and no bucket waits for the cup."""
+    return no_bucket_open(turn) and fills_agree(turn)
+
+
+def start_cup(turn: Turn) -> Turn:
+    """Forget a calibration begun before."""
+    return turn.keep(CupWork())
+
+
+def tare_cup(turn: Turn) -> Turn:
+    """Take the scale as tared with the empty cup on it."""
+    return turn.keep(CupWork())
+
+
+def weigh_empty_cup(turn: Turn) -> Turn:
+    """Take the weight of the empty cup."""
+    grams = said.grams_said(turn)
+    return turn.keep(CupWork(empty_g=grams)).say("cup_empty_heard", weight_g=grams, amount=turn.amount)
+
+
+def take_fill(turn: Turn) -> Turn:
+    """Take one fill of water to the mark."""
+    work = with_fill(turn)
+    cups.checked_fills(work)
+    return turn.keep(work).say(
+        "cup_fill_heard", net_g=work.fills_g[-1], amount=turn.amount, fills=len(work.fills_g)
+    )
+
+
+def take_last_fill(turn: Turn) -> Turn:
+    """Take a fill that agrees, and calibrate the cup."""
+    return finish_cup(take_fill(turn))
+
+
+def say_fills_differ(turn: Turn) -> Turn:
+    """Take a fill that does not agree, and ask for another."""
+    turn = take_fill(turn)
+    return turn.say("cup_fills_differ", spread_g=cups.spread(turn.scene.work(CupWork)))
+
+
+def finish_cup(turn: Turn) -> Turn:
+    """Calibrate the cup from the fills that were taken."""
+    facts = cups.calibrated(turn.scene.work(CupWork))
+    return turn.write("cup", facts, about_bucket=False).say("cup_calibrated", **facts)
+
+
+ROWS = (
+    Row(READY, "calibrate", always, CUP_EMPTY, start_cup),
+    Row(WEIGH, "calibrate", always, CUP_EMPTY, start_cup),
+    Row(CUP_EMPTY, "tared", always, CUP_FILL, tare_cup),
+    Row(CUP_EMPTY, "done", always, CUP_FILL, tare_cup),
+    Row(CUP_EMPTY, "weight", doubtful, CONFIRM, hold),
+    Row(CUP_EMPTY, "weight", always, CUP_FILL, weigh_empty_cup),
+    Row(CUP_FILL, "weight", doubtful, CONFIRM, hold),
+    Row(CUP_FILL, "weight", always, CUP_AGAIN, take_fill),
+    Row(CUP_AGAIN, "weight", doubtful, CONFIRM, hold),
+    Row(CUP_AGAIN, "weight", fills_agree_idle, READY, take_last_fill),
+    Row(CUP_AGAIN, "weight", fills_agree, WEIGH, take_last_fill),
+    Row(CUP_AGAIN, "weight", always, CUP_AGAIN, say_fills_differ),
+    Row(CUP_AGAIN, "done", no_bucket_open, READY, finish_cup),
+    Row(CUP_AGAIN, "done", always, WEIGH, finish_cup),
+)

@@ -1,0 +1,184 @@
+"""How much is in the bucket, and what goes into it or comes out."""
+
+from __future__ import annotations
+
+from benchvoice.dialogue import advice as advising
+from benchvoice.dialogue import contents, readings, said
+from benchvoice.dialogue.advice import Advice
+from benchvoice.dialogue.always import CONFIRM, hold
+from benchvoice.dialogue.scene import Turn
+from benchvoice.dialogue.states import (
+    ADD_DRY,
+    ADD_WATER,
+    ASK_CONTENTS,
+    ASK_WIDTH,
+    TAKE_OFF,
+    THIN,
+    WEIGH,
+)
+from benchvoice.dialogue.table import Row, always, nothing
+
+
+def doubtful_addition(turn: Turn) -> bool:
+    """Hold when far more was added than was advised, or it was heard badly."""
+    return not turn.scene.sure and advising.unlikely_addition(turn, turn.scene.work(Advice).mass_g)
+
+
+def thick_as_last_read(turn: Turn) -> bool:
+    """Hold when the last reading was above the target."""
+    return readings.last_verdict(turn.scene) == "thick"
+
+
+def thin_unmeasured(turn: Turn) -> bool:
+    """Hold when nothing is known of the contents."""
+    return contents.contents(turn.scene) is None
+
+
+def take_contents(turn: Turn) -> Turn:
+    """Take the contents from litres or kilos."""
+    return _contents_taken(turn, contents.contents_said(turn))
+
+
+def take_depth(turn: Turn) -> Turn:
+    """Take the depth of the slurry; the width is asked next."""
+    depth = said.centimetres_said(turn)
+    return turn.keep(Advice(depth_cm=depth)).ask(depth_cm=depth)
+
+
+def take_width(turn: Turn) -> Turn:
+    """Take the inner width and work out the contents."""
+    depth = turn.scene.work(Advice).depth_cm
+    assert depth is not None
+    return _contents_taken(turn, contents.contents_from_depth(turn, depth))
+
+
+def _contents_taken(turn: Turn, found: contents.Contents) -> Turn:
+    turn = turn.write("contents", found.as_facts())
+    return turn.say("contents_heard", amount=turn.amount, **found.as_facts())
+
+
+def take_contents_then_water(turn: Turn) -> Turn:
+    """Take the contents and say how much water to add."""
+    return advise_water(take_contents(turn))
+
+
+def take_width_then_water(turn: Turn) -> Turn:
+    """Take the width and say how much water to add."""
+    return advise_water(take_width(turn))
+
+
+def advise_trial_water(turn: Turn) -> Turn:
+    """Say how much water to add first when nobody knows the contents."""
+    mass_g = advising.trial_g(turn.scene)
+    return turn.keep(Advice(mass_g, mass_g)).say("trial_water", mass_g=mass_g).ask(mass_g=mass_g)
+
+
+def advise_water(turn: Turn) -> Turn:
+    """Say how much water to add now, and how much it will take in all."""
+    advice = advising.water_advice(turn.scene)
+    turn = turn.keep(Advice(advice.stage_g, advice.whole_g))
+    key = "add_water_stage" if advice.is_stage else "add_water"
+    return turn.say(key, **advice.as_facts()).ask(mass_g=advice.stage_g)
+
+
+def _take_addition(turn: Turn, what: str, mass_g: float) -> Turn:
+    turn = turn.write("addition", {"what": what, "mass_g": round(mass_g, 3)})
+    return turn.say("water_added" if what == "water" else "dry_added", mass_g=mass_g)
+
+
+def add_water_as_advised(turn: Turn) -> Turn:
+    """Write down that what was advised was added."""
+    return _take_addition(turn, "water", turn.scene.work(Advice).mass_g)
+
+
+def add_water_as_said(turn: Turn) -> Turn:
+    """Write down how much water was really added."""
+    return _take_addition(turn, "water", said.water_said(turn))
+
+
+def add_nothing(turn: Turn) -> Turn:
+    """Write nothing down."""
+    return turn.say("nothing_added")
+
+
+def advise_taking_off(turn: Turn) -> Turn:
+    """Say how much clear water to take off after settling."""
+    mass_g = advising.water_to_take_off(turn.scene)
+    return turn.keep(Advice(mass_g, mass_g)).say("take_off", mass_g=mass_g).ask(mass_g=mass_g)
+
+
+def advise_trial_taking_off(turn: Turn) -> Turn:
+    """Say how much clear water to take off first when nobody knows the contents."""
+    mass_g = advising.trial_g(turn.scene)
+    return turn.keep(Advice(mass_g, mass_g)).say("trial_taking_off", mass_g=mass_g).ask(mass_g=mass_g)
+
+
+def take_off_as_advised(turn: Turn) -> Turn:
+    """Write down that what was advised was taken off."""
+    mass_g = turn.scene.work(Advice).mass_g
+    return turn.write("addition", {"what": "water", "mass_g": -round(mass_g, 3)}).say(
+        "taken_off", mass_g=mass_g
+    )
+
+
+def take_off_as_said(turn: Turn) -> Turn:
+    """Write down how much water was really taken off."""
+    mass_g = said.water_said(turn)
+    return turn.write("addition", {"what": "water", "mass_g": -round(mass_g, 3)}).say(
+        "taken_off", mass_g=mass_g
+    )
+
+
+def advise_dry(turn: Turn) -> Turn:
+    """Say how much dry batch to add, with the caution about dust first."""
+    advice = advising.dry_advice(turn.scene)
+    turn = turn.keep(Advice(advice.stage_g, advice.whole_g)).say("safety_dust")
+    return turn.say("add_dry", **advice.as_facts()).ask(mass_g=advice.stage_g)
+
+
+def add_dry_as_advised(turn: Turn) -> Turn:
+    """Write down that the dry batch that was advised was added."""
+    return _take_addition(turn, "dry", turn.scene.work(Advice).mass_g)
+
+
+def add_dry_as_said(turn: Turn) -> Turn:
+    """Write down how much dry batch was really added."""
+    return _take_addition(turn, "dry", said.grams_said(turn))
+
+
+ROWS = (
+    *(
+        row
+        for kind in ("volume", "weight")
+        for row in (
+            Row(ASK_CONTENTS, kind, thick_as_last_read, ADD_WATER, take_contents_then_water),
+            Row(ASK_CONTENTS, kind, always, THIN, take_contents),
+        )
+    ),
+    Row(ASK_CONTENTS, "length", always, ASK_WIDTH, take_depth),
+    Row(ASK_CONTENTS, "unknown", thick_as_last_read, ADD_WATER, advise_trial_water),
+    Row(ASK_CONTENTS, "unknown", always, TAKE_OFF, advise_trial_taking_off),
+    Row(ASK_WIDTH, "length", thick_as_last_read, ADD_WATER, take_width_then_water),
+    Row(ASK_WIDTH, "length", always, THIN, take_width),
+    Row(ADD_WATER, "done", always, WEIGH, add_water_as_advised),
+    *(
+        row
+        for kind in ("added", "weight", "volume")
+        for row in (
+            Row(ADD_WATER, kind, doubtful_addition, CONFIRM, hold),
+            Row(ADD_WATER, kind, always, WEIGH, add_water_as_said),
+        )
+    ),
+    Row(ADD_WATER, "none_added", always, WEIGH, add_nothing),
+    Row(THIN, "settle", thin_unmeasured, ASK_CONTENTS, nothing),
+    Row(THIN, "settle", always, TAKE_OFF, advise_taking_off),
+    Row(THIN, "add_dry", thin_unmeasured, ASK_CONTENTS, nothing),
+    Row(THIN, "add_dry", always, ADD_DRY, advise_dry),
+    Row(THIN, "weigh", always, WEIGH, nothing),
+    Row(TAKE_OFF, "done", always, WEIGH, take_off_as_advised),
+    *(Row(TAKE_OFF, kind, always, WEIGH, take_off_as_said) for kind in ("took_off", "weight", "volume")),
+    Row(TAKE_OFF, "none_added", always, WEIGH, add_nothing),
+    Row(ADD_DRY, "done", always, WEIGH, add_dry_as_advised),
+    *(Row(ADD_DRY, kind, always, WEIGH, add_dry_as_said) for kind in ("added", "weight")),
+    Row(ADD_DRY, "none_added", always, WEIGH, add_nothing),
+)
