@@ -37,7 +37,7 @@ Found: TypeAlias = tuple[Fraction, Unit | None, int]
 """A value, its unit, and the piece after it."""
 
 _MINUTES_SECONDS = re.compile(r"([0-9]{1,3}):([0-5][0-9])")
-LONGEST = 24
+LONGEST = 32
 """No amount has more words."""
 
 
@@ -49,6 +49,8 @@ class AmountRefused:
     """amounts that the longest beginning can mean; empty if there is none"""
     stopped_at: str | None
     """the word that did not fit; None when the words ran out"""
+    unfinished: bool
+    """True when one more word would make it an amount: wait for it"""
 
 
 def hear_amount(
@@ -60,12 +62,27 @@ def hear_amount(
     [('130', 'second'), ('90', 'second')]
     """
     words = to_words(said)
-    found = list(amounts_at(words, 0, dimension))
-    longest = found[0][1] if found else 0
-    amounts = tuple(amount for amount, end in found if end == longest)
+    longest, amounts = _longest(words, dimension)
     if amounts and longest == len(words):
         return amounts
-    return AmountRefused(amounts, words[longest] if longest < len(words) else None)
+    unfinished = _is_unfinished(words, dimension)
+    stopped_at = None if unfinished or longest == len(words) else words[longest]
+    return AmountRefused(amounts, stopped_at, unfinished)
+
+
+def _longest(words: Sequence[str], dimension: str | None) -> tuple[int, tuple[Amount, ...]]:
+    """Return how many words the longest amounts use that these words begin with, and those amounts."""
+    found = list(amounts_at(words, 0, dimension))
+    longest = found[0][1] if found else 0
+    return longest, tuple(amount for amount, end in found if end == longest)
+
+
+_NEXT_WORDS = ("five", "hundred", "half", "quarters", "litre", "hour", "pints")
+
+
+def _is_unfinished(words: Sequence[str], dimension: str | None) -> bool:
+    more = ((*words, word) for word in _NEXT_WORDS)
+    return bool(words) and any(_longest(longer, dimension)[0] == len(longer) for longer in more)
 
 
 def amounts_at(
@@ -157,7 +174,7 @@ def _part_of(pieces: Pieces, start: int) -> Iterator[Found]:
 def _clock(number: Number) -> Iterator[Fraction]:
     """Yield sixty times the first figures of a pair plus the last two: 130 is ninety."""
     large, small = divmod(int(number), 100)
-    if large < 60 and small < 60:
+    if 0 < large < 60 and small < 60:
         yield Fraction(large * 60 + small)
 
 
@@ -222,8 +239,12 @@ def _with_bare(pieces: Pieces, value: Fraction, unit: Unit, start: int) -> Itera
 
 
 def _extras(number: Fraction, count: int) -> Iterator[Fraction]:
-    """Yield what a number after a unit can add; "two kilos fifty" may be 2050 grams, or 2.50 kilos."""
-    if number.denominator != 1 or not 0 < number < count:
+    """Yield what a number after a unit can add; "two kilos fifty" may be 2050 grams, or 2.50 kilos.
+
+    Parts of one are refused: "two kilos point five" is neither clearly 2000.5 grams nor 2.5 kilos.
+    """
+    least = 100 if count == 1000 else 1
+    if not 0 < number < count or (number < least and number.denominator != 1):
         return
     yield number
     if count == 1000 and number < 100:

@@ -20,6 +20,9 @@ Number: TypeAlias = Decimal | Fraction
 MOST_FIGURES = 6
 """Figures before the point, and figures after it: more than any bench scale shows."""
 
+MOST_PIECES = 24
+"""No number has more pieces."""
+
 # ---- what a number looks like ------------------------------------------------------------------------
 
 _TENS = r"(?:td?|e)"  # 10 to 99
@@ -164,7 +167,7 @@ def _places(pieces: Sequence[Piece]) -> str:
 
 def numbers_in(pieces: Sequence[Piece], start: int = 0) -> Iterator[tuple[Number, str, int]]:
     """Yield (value, rule, end) for every number that begins at a piece, longest first."""
-    kinds = "".join(piece.kind for piece in pieces[start:]).partition("?")[0]
+    kinds = "".join(piece.kind for piece in pieces[start : start + MOST_PIECES]).partition("?")[0]
     for used in range(len(kinds), 0, -1):
         for value, rule in _values(kinds[:used], pieces[start : start + used]):
             yield value, rule, start + used

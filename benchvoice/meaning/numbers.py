@@ -60,6 +60,10 @@ def _stop(word: str | None) -> str:
     return "the words ran out" if word is None else f'stopped at "{word}"'
 
 
+LONGEST = 20
+"""No number has more words: six figures with their hundreds, a sign, and six figures after the point."""
+
+
 def _said(words: Sequence[str], start: int, end: int) -> str:
     return " ".join(words[start:end])
 
@@ -70,10 +74,6 @@ def _readings_at(words: Sequence[str], start: int) -> Iterator[tuple[Reading, in
         end = pieces[used - 1].end
         if end:
             yield Reading(value, rule, _said(words, start, end)), end
-
-
-LONGEST = 16
-"""No number has more words: "nine hundred and ninety nine thousand ... point one" has fifteen."""
 
 
 def number_at(said: str | Sequence[str], start: int = 0) -> Iterator[tuple[Decimal, str, int]]:
@@ -87,6 +87,26 @@ def number_at(said: str | Sequence[str], start: int = 0) -> Iterator[tuple[Decim
     for reading, end in _readings_at(to_words(said), start):
         if isinstance(reading.value, Decimal):
             yield reading.value, reading.rule, end
+
+
+def gravity_at(said: str | Sequence[str], start: int = 0) -> Iterator[tuple[Decimal, str, int]]:
+    """Yield (value, rule, end) for every gravity that begins at a word, longest first.
+
+    Where a gravity is wanted, "one forty two", "one four two" and "fourteen twenty" leave out the point: they
+    are 1.42. A number said in full or typed is what it is: "a hundred and forty two" is 142, and no gravity.
+
+    >>> [str(value) for value, _, _ in gravity_at("fourteen twenty five")]
+    ['1.425', '1.420', '14']
+    """
+    for value, rule, end in number_at(said, start):
+        places = _places_left_out(value) if rule in ("pair", "digits") else 0
+        yield value.scaleb(-places), rule + ", point left out" * bool(places), end
+
+
+def _places_left_out(value: Decimal) -> int:
+    if 100 <= value < 300:
+        return 2
+    return 3 if 1000 <= value < 3000 else 0
 
 
 def readings(said: str | Sequence[str]) -> tuple[Reading, ...]:

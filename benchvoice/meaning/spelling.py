@@ -1,6 +1,7 @@
 """From exact numbers to words: for the ear, for reading back, for a gravity.
 
-Whatever is said here, `numbers.readings` hears as exactly the same number, and as no other.
+Whatever is said here, `numbers.readings` hears as exactly the same number, and as no other; but for six
+figures that repeat themselves (142,142), which read out one by one may also be three figures said twice.
 
     >>> say(Decimal("142.5"))
     'one hundred and forty two point five'

@@ -46,6 +46,7 @@ SAID = [
     ("two kilos four hundred and fifty grams", "2450 gram"),
     ("two kilos one forty", "2140 gram"),
     ("a kilo and a half", "1.5 kilogram"),
+    ("two kilos four hundred point five", "2400.5 gram"),
     ("2kg 400g", "2400 gram"),
     ("three litres two fifty", "3250 millilitre"),
     ("1 l 500 ml", "1500 millilitre"),
@@ -146,6 +147,8 @@ AMBIGUOUS = [
     ("two mils", ["2 millilitre", "2 millimetre"]),
     ("fifteen fifteen grams", ["1515 gram", "15 gram"]),
     ("a hundred and a half grams", ["100.5 gram", "150 gram"]),
+    ("two kilos one hundred and a half", ["2100.5 gram", "2150 gram"]),
+    ("two oh seven minutes", ["207 minute", "127 minute", "127 second"]),
 ]
 
 
@@ -169,6 +172,9 @@ REFUSED = [
     ("two kilos two kilos", "two kilos two", "kilos"),
     ("two kilos three litres", "two kilos three", "litres"),
     ("three pounds sixteen ounces", "three pounds", "sixteen"),
+    ("two kilos point five", "two kilos", "point"),
+    ("one minute point five", "one minute", "point"),
+    ("minus seventeen thirty seconds please", "minus seventeen thirty seconds", "please"),
     ("two thirds of a litre", "two", "thirds"),
     ("half a banana", "half", "a"),
     ("1:75", "", "1:75"),
@@ -183,6 +189,22 @@ def test_refused_phrase_tells_how_far_it_got(phrase: str, understood: str, stopp
     assert isinstance(refused, AmountRefused)
     assert (refused.understood[0].words if refused.understood else "") == understood
     assert refused.stopped_at == stopped_at
+
+
+UNFINISHED = ["half a", "two kilos and", "a", "one point", "two us", "an hour and", "three quarters of an"]
+
+
+@pytest.mark.parametrize("phrase", UNFINISHED)
+def test_unfinished_phrase_is_waited_for(phrase: str) -> None:
+    """A phrase cut short in the middle of an amount is told from one that is wrong."""
+    refused = hear_amount(phrase)
+    assert isinstance(refused, AmountRefused)
+    assert (refused.unfinished, refused.stopped_at) == (True, None)
+
+
+def test_negative_figures_are_no_time() -> None:
+    """A clock does not run below nought."""
+    assert heard("minus seventeen thirty seconds") == ["-1730 second"]
 
 
 BY_DIMENSION = [

@@ -15,6 +15,7 @@ from benchvoice.meaning.number_words import pieces_of
 from benchvoice.meaning.numbers import (
     NumberRefused,
     Reading,
+    gravity_at,
     hear_number,
     is_unfinished,
     number_at,
@@ -243,6 +244,28 @@ def test_no_number_ends_inside_a_word() -> None:
     assert [value for value, _, _ in number_at(("forty-two",))] == [42]
 
 
+@pytest.mark.parametrize(
+    ("phrase", "gravity"),
+    [
+        ("one point four two", "1.42"),
+        ("one forty two", "1.42"),
+        ("one four two", "1.42"),
+        ("one oh five", "1.05"),
+        ("fourteen twenty", "1.420"),
+        ("one four two five", "1.425"),
+        ("a hundred and forty two", "142"),
+        ("142", "142"),
+        ("nine fifty", "950"),
+        ("one and a half", "1.5"),
+        ("one zero", "10"),
+    ],
+)
+def test_a_gravity_may_leave_out_its_point(phrase: str, gravity: str) -> None:
+    """Where a gravity is wanted, figures run together are hundredths (common practice, no source)."""
+    value, _, end = next(gravity_at(phrase))
+    assert (str(value), end) == (gravity, len(phrase.split()))
+
+
 def test_thirds_are_heard_but_not_offered_to_a_grammar() -> None:
     """No decimal holds a third, so a slot for a decimal does not get one."""
     assert readings("a third") == (Reading(Fraction(1, 3), "fraction", "a third"),)
@@ -339,6 +362,12 @@ def test_longest_number_comes_first(words: list[str]) -> None:
     assert [end for _, _, end in found] == sorted((end for _, _, end in found), reverse=True)
     for value, rule, end in found:
         assert (value, rule) in [(each.value, each.rule) for each in readings(words[:end])]
+
+
+def test_a_very_long_word_is_refused_at_once() -> None:
+    """Rows of thousands of signs are no number, and take no time."""
+    assert isinstance(hear_number("½" * 20_000), NumberRefused)
+    assert isinstance(hear_number("one " * 20_000), NumberRefused)
 
 
 def test_nothing_is_skipped() -> None:

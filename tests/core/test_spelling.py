@@ -116,6 +116,12 @@ def test_thirds_and_sixths_are_heard_as_said(whole: int, part: tuple[int, int]) 
     assert heard(say(value)) == [value]
 
 
+def test_the_longest_number_is_heard_as_said() -> None:
+    """The number with the most words there are is still one."""
+    value = Decimal("-777778.777777")
+    assert heard(say(value)) == heard(say_digits(value)) == [value]
+
+
 @given(weights.filter(lambda each: each > 0))
 def test_negative_numbers_are_heard_as_said(weight: Decimal) -> None:
     """The sign is said and heard."""
