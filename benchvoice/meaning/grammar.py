@@ -12,6 +12,7 @@ A file looks like this::
     public $range = target $low to $high;
     $low = $number;                           // a private rule that is one slot renames it
     $high = $number;
+    $also_to = two;                           // understood when it comes; the recogniser never waits for it
 
 Taken from the standard: the header, ``language``, ``meta``, ``public`` and private rules, words, ``( )``,
 ``[ ]``, ``|``, repeats ``<3>`` and ``<0-3>``, tags, ``//`` and ``/* */`` comments. Left out: weights,
@@ -89,6 +90,13 @@ class Repeat:
 Node: TypeAlias = Word | Tag | Reference | Sequence | Choice | Repeat
 
 
+NOTHING = Choice(())
+"""A tree of which nothing can be said."""
+
+ALSO = "also_"
+"""What the names of rules begin with that are understood, but never offered to the recogniser."""
+
+
 @dataclass(frozen=True, slots=True)
 class Rule:
     """A named piece of what can be said, and where it is written."""
@@ -114,6 +122,10 @@ class Grammar:
     def kinds(self) -> tuple[str, ...]:
         """Return the names of the public rules."""
         return tuple(name for name, rule in self.rules.items() if rule.public)
+
+    def heard(self, name: str) -> Node:
+        """Return what the recogniser waits for under a rule: nothing where it is taken only if it comes."""
+        return NOTHING if name.startswith(ALSO) else self.rules[name].tree
 
     def sentence(self, kind: str) -> Node:
         """Return a kind with the words around it that are of no account ("okay", "please")."""

@@ -19,7 +19,7 @@ from typing import TypeAlias
 
 from benchvoice.meaning.amounts import amounts_at
 from benchvoice.meaning.grammar import Choice, Grammar, Node, Reference, Repeat, Sequence, Tag, Word
-from benchvoice.meaning.numbers import number_at
+from benchvoice.meaning.numbers import is_unfinished, number_at
 from benchvoice.messages import UNKNOWN_WORD, Slot
 
 Slots: TypeAlias = tuple[tuple[str, Slot], ...]
@@ -32,6 +32,7 @@ LONGEST_NAME = 4
 
 DIMENSION_OF: Mapping[str, str | None] = {
     "any_amount": None,
+    "some_amount": None,
     "weight_amount": "weight",
     "volume_amount": "volume",
     "duration_amount": "time",
@@ -65,17 +66,26 @@ class Matcher:
         self._read: dict[tuple[str, int], list[tuple[Slot, int]]] = {}
         self.furthest = 0
         """The largest number of words that any rule could follow."""
+        self.ran_out = False
+        """True when a rule had followed all words and waited for one more."""
 
     def whole(self, kind: str) -> list[Slots]:
         """Return the slots of every way in which all words fit a kind."""
         tree = self._grammar.sentence(kind)
         return [slots for end, slots in self.match(tree, 0, kind) if end == len(self._words)]
 
+    def is_unfinished(self) -> bool:
+        """Tell whether more words could have made it a sentence ("target", "one hundred and")."""
+        numbers = {at for name, at in self._read if name == "number" or name in DIMENSION_OF}
+        return self.ran_out or any(is_unfinished(self._words[at:]) for at in numbers)
+
     def match(self, tree: Node, at: int, rule: str) -> Iterator[Match]:
         """Yield every way in which the words from ``at`` on begin with this tree."""
         match tree:
             case Word(text):
-                if at < len(self._words) and self._words[at] == text:
+                if at == len(self._words):
+                    self.ran_out = True
+                elif self._words[at] == text:
                     self.furthest = max(self.furthest, at + 1)
                     yield at + 1, ()
             case Tag(text):
@@ -121,6 +131,8 @@ class Matcher:
 
     def _slot(self, name: str, built_in: BuiltIn, at: int) -> Iterator[Match]:
         """Yield a slot in every way it can be filled from here; read once for each place."""
+        if at == len(self._words):
+            self.ran_out = True
         if (name, at) not in self._read:
             self._read[name, at] = list(built_in.read(at))
         for value, end in self._read[name, at]:
@@ -162,46 +174,3 @@ class Matcher:
 def is_built_in(grammar: Grammar, name: str) -> bool:
     """Tell whether a rule is read by a function instead of word by word."""
     return name in ("number", "name") or name in DIMENSION_OF or name in grammar.listed("open")
-
-
-def openings(grammar: Grammar, tree: Node) -> frozenset[str] | None:
-    """Return every word a tree can begin with; None when that cannot be listed (numbers, names)."""
-    words, _ = _openings(grammar, tree)
-    return None if words is None else frozenset(words)
-
-
-def _openings(grammar: Grammar, tree: Node) -> tuple[set[str] | None, bool]:
-    """Return the words, and whether the tree can also be left out."""
-    match tree:
-        case Word(text):
-            return {text}, False
-        case Tag():
-            return set(), True
-        case Reference(name):
-            return (
-                (None, False) if is_built_in(grammar, name) else _openings(grammar, grammar.rules[name].tree)
-            )
-        case Sequence(items):
-            return _first_of(grammar, items)
-        case Choice(options):
-            found = [_openings(grammar, option) for option in options]
-            return _together([words for words, _ in found]), any(empty for _, empty in found)
-        case Repeat(item, low):
-            words, empty = _openings(grammar, item)
-            return words, empty or low == 0
-
-
-def _first_of(grammar: Grammar, items: tuple[Node, ...]) -> tuple[set[str] | None, bool]:
-    several: list[set[str] | None] = []
-    for item in items:
-        words, empty = _openings(grammar, item)
-        several.append(words)
-        if not empty:
-            return _together(several), False
-    return _together(several), True
-
-
-def _together(several: list[set[str] | None]) -> set[str] | None:
-    """Return the union; None if any cannot be listed."""
-    listed = [words for words in several if words is not None]
-    return set().union(*listed) if len(listed) == len(several) else None

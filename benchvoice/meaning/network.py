@@ -27,7 +27,7 @@ class Builder:
     """Makes states, each only once, and remembers what it made for the next network."""
 
     def __init__(self, grammar: Grammar) -> None:
-        self._rules = grammar.rules
+        self._grammar = grammar
         self._states: list[tuple[Arcs, bool]] = [((), False), ((), True)]
         self._known: dict[tuple[Arcs, bool], int] = {state: at for at, state in enumerate(self._states)}
         self._unions: dict[frozenset[int], int] = {}
@@ -74,8 +74,8 @@ class Builder:
         self._pieces[id(tree), then] = state
 
     def rule(self, name: str) -> Node:
-        """Return the tree of a rule."""
-        return self._rules[name].tree
+        """Return what may be heard under a rule."""
+        return self._grammar.heard(name)
 
     def _numbered(self, start: int) -> WordNetwork:
         """Return what can be reached from a state, numbered from 0 in the order of reaching it."""

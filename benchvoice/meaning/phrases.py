@@ -16,8 +16,7 @@ from importlib.resources import files
 
 from benchvoice.meaning.grammar import Choice, Grammar, Node, Sequence, Word, join, parse
 from benchvoice.meaning.network import Builder
-from benchvoice.meaning.samples import sample as sample_of
-from benchvoice.meaning.samples import short_sentences
+from benchvoice.meaning.samples import Sampler, short_sentences
 from benchvoice.meaning.understand import Interpreter
 from benchvoice.messages import Expectation, Meaning, WordNetwork, Words
 
@@ -81,7 +80,7 @@ def kinds() -> tuple[str, ...]:
 def sample(kind: str, dice: random.Random, expected: Expectation | None = None) -> str:
     """Return a sentence of a kind at random; names come from ``expected``."""
     names = _name_trees(expected or Expectation(kinds=(kind,)))
-    return " ".join(sample_of(grammar().rules, grammar().sentence(kind), dice, names))
+    return " ".join(Sampler(grammar(), names).sample(grammar().sentence(kind), dice))
 
 
 def sentences_of(kind: str, most: int = 12) -> tuple[str, ...]:
@@ -92,7 +91,7 @@ def sentences_of(kind: str, most: int = 12) -> tuple[str, ...]:
     """
     declared = grammar().meta.items()
     shown = {name.removeprefix("example "): text for name, text in declared if name.startswith("example ")}
-    return short_sentences(grammar().rules, grammar().rules[kind].tree, shown, most)
+    return short_sentences(grammar(), grammar().rules[kind].tree, shown, most)
 
 
 def vocabulary() -> frozenset[str]:

@@ -1,6 +1,7 @@
 """Makes sentences from rules: at random for tests and training text, one after another for the help text.
 
-The one who asks brings the dice (a ``random.Random``), so the same dice give the same sentences.
+The one who asks brings the dice (a ``random.Random``), so the same dice give the same sentences. Only what
+the recogniser waits for is made: no ``also_...`` rules, no slot for which no name is known.
 """
 
 from __future__ import annotations
@@ -9,31 +10,68 @@ import random
 from collections.abc import Iterator, Mapping
 from itertools import islice
 
-from benchvoice.meaning.grammar import Choice, Node, Reference, Repeat, Rule, Sequence, Tag, Word
+from benchvoice.meaning.grammar import Choice, Grammar, Node, Reference, Repeat, Sequence, Tag, Word
 
-Rules = Mapping[str, Rule]
-Names = Mapping[str, Node]
+Sentence = tuple[str, ...]
 
-
-def sample(rules: Rules, tree: Node, dice: random.Random, names: Names) -> tuple[str, ...]:
-    """Return the words of one sentence of a tree, each option of a choice as likely as the next."""
-    match tree:
-        case Word(text):
-            return (text,)
-        case Tag():
-            return ()
-        case Reference(name):
-            return sample(rules, names[name] if name in names else rules[name].tree, dice, names)
-        case Sequence(items):
-            return tuple(word for item in items for word in sample(rules, item, dice, names))
-        case Choice(options):
-            return sample(rules, dice.choice(options), dice, names)
-        case Repeat(item, low, high):
-            times = dice.randint(low, high)
-            return tuple(word for _ in range(times) for word in sample(rules, item, dice, names))
+LOOK_AT = 2000
+"""No more sentences than this are looked at when the short ones are sought."""
 
 
-def sentences(rules: Rules, tree: Node, shown: Mapping[str, str]) -> Iterator[tuple[str, ...]]:
+class Sampler:
+    """Makes sentences at random, each option of a choice as likely as the next."""
+
+    def __init__(self, grammar: Grammar, names: Mapping[str, Node]) -> None:
+        self._grammar = grammar
+        self._names = names
+        self._possible: dict[int, bool] = {}
+
+    def sample(self, tree: Node, dice: random.Random) -> Sentence:
+        """Return one sentence; refuses a tree of which nothing can be said just now."""
+        match tree:
+            case Word(text):
+                return (text,)
+            case Reference(name):
+                return self.sample(self._tree(name), dice)
+            case Sequence(items):
+                return tuple(word for item in items for word in self.sample(item, dice))
+            case Choice(options):
+                return self.sample(self._chosen(options, dice), dice)
+            case Repeat(item, low, high):
+                times = dice.randint(low, high) if self._can_be_said(item) else low
+                return tuple(word for _ in range(times) for word in self.sample(item, dice))
+        return ()
+
+    def _chosen(self, options: tuple[Node, ...], dice: random.Random) -> Node:
+        possible = [option for option in options if self._can_be_said(option)]
+        if not possible:
+            raise ValueError(
+                "A sentence with a name in it is wanted, but no name is known: hand over some names."
+            )
+        return dice.choice(possible)
+
+    def _tree(self, name: str) -> Node:
+        return self._names.get(name) or self._grammar.heard(name)
+
+    def _can_be_said(self, tree: Node) -> bool:
+        if id(tree) not in self._possible:
+            self._possible[id(tree)] = self._look(tree)
+        return self._possible[id(tree)]
+
+    def _look(self, tree: Node) -> bool:
+        match tree:
+            case Reference(name):
+                return self._can_be_said(self._tree(name))
+            case Sequence(items):
+                return all(self._can_be_said(item) for item in items)
+            case Choice(options):
+                return any(self._can_be_said(option) for option in options)
+            case Repeat(item, low):
+                return low == 0 or self._can_be_said(item)
+        return True
+
+
+def sentences(grammar: Grammar, tree: Node, shown: Mapping[str, str]) -> Iterator[Sentence]:
     """Yield every sentence of a tree, the shortest way through each option first.
 
     ``shown`` holds an example for each rule that has too many sentences to list: numbers, names.
@@ -43,34 +81,30 @@ def sentences(rules: Rules, tree: Node, shown: Mapping[str, str]) -> Iterator[tu
             yield (text,)
         case Tag():
             yield ()
+        case Reference(name) if name in shown:
+            yield tuple(shown[name].split())
         case Reference(name):
-            yield from (
-                [tuple(shown[name].split())] if name in shown else sentences(rules, rules[name].tree, shown)
-            )
+            yield from sentences(grammar, grammar.heard(name), shown)
         case Sequence(items):
-            yield from _in_turn(rules, items, shown)
+            yield from _in_turn(grammar, items, shown)
         case Choice(options):
             for option in options:
-                yield from sentences(rules, option, shown)
+                yield from sentences(grammar, option, shown)
         case Repeat(item, low, high):
             for times in range(low, high + 1):
-                yield from _in_turn(rules, (item,) * times, shown)
+                yield from _in_turn(grammar, (item,) * times, shown)
 
 
-def _in_turn(rules: Rules, items: tuple[Node, ...], shown: Mapping[str, str]) -> Iterator[tuple[str, ...]]:
+def _in_turn(grammar: Grammar, items: tuple[Node, ...], shown: Mapping[str, str]) -> Iterator[Sentence]:
     if not items:
         yield ()
         return
-    for first in sentences(rules, items[0], shown):
-        for rest in _in_turn(rules, items[1:], shown):
+    for first in sentences(grammar, items[0], shown):
+        for rest in _in_turn(grammar, items[1:], shown):
             yield first + rest
 
 
-def short_sentences(rules: Rules, tree: Node, shown: Mapping[str, str], most: int) -> tuple[str, ...]:
+def short_sentences(grammar: Grammar, tree: Node, shown: Mapping[str, str], most: int) -> tuple[str, ...]:
     """Return the shortest sentences of a tree, each once; in the order written where equally long."""
-    found = dict.fromkeys(" ".join(words) for words in islice(sentences(rules, tree, shown), LOOK_AT))
+    found = dict.fromkeys(" ".join(words) for words in islice(sentences(grammar, tree, shown), LOOK_AT))
     return tuple(sorted(found, key=lambda sentence: len(sentence.split()))[:most])
-
-
-LOOK_AT = 2000
-"""No more sentences than this are looked at when the short ones are sought."""

@@ -19,7 +19,7 @@ from benchvoice.meaning.tidy import words_of
 from benchvoice.messages import SILENCE, UNCLEAR, UNKNOWN_WORD, Amount, Expectation, Meaning, Words
 
 AMBIGUOUS = "ambiguous"
-"""Kind of a meaning whose number can be two. Slots: ``first`` and ``second`` in words, ``wanted`` the kind."""
+"""Kind of a meaning whose number can be two. Slots: ``first``, ``second`` in words; ``wanted`` the kind."""
 
 
 class Interpreter:
