@@ -18,11 +18,13 @@ MODULI = {
     144.32: "rational, other rounding: 144.32",
     146.78: "Gerlach: 146.78",
     144.0: "old Dutch: 144",
+    152.04: "nineteenth century: 152",
 }
 """The Baumé scales for liquids heavier than water, by modulus.
 
 145 and 144.3 seen at source (see below); 144 and 146.78 second-hand, from a quotation of the CRC Handbook,
-51st edition; 144.32 from memory.
+51st edition; 144.32 from memory; 152.04 computed from a table of 1864 (J. Towler, The Silver Sunbeam, ch. 47,
+seen at source).
 """
 
 HEAVIEST = 3.0

@@ -16,6 +16,7 @@ is only known by its full name (`imperial_pint`, `us_pint`): the bare name is re
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from typing import Any, SupportsFloat, TypeAlias
 
@@ -105,6 +106,10 @@ AMBIGUOUS = {
 }
 
 
+# Names joined by × or ÷, each perhaps raised to a power. The library would read other text as a sum.
+_UNIT_TEXT = re.compile(r"[^\W\d]\w*( (\*|/|\*\*) \w+)*|°[CF]")
+
+
 def _registry() -> pint.UnitRegistry[Any]:
     """Build the registry from the text above and make it the one that unpickled quantities join."""
     units: pint.UnitRegistry[Any] = pint.UnitRegistry(None)
@@ -124,9 +129,12 @@ def quantity(value: SupportsFloat, unit: str) -> Quantity:
     """
     if unit.removesuffix("s") in AMBIGUOUS:
         raise AmbiguousUnit(unit, " or ".join(AMBIGUOUS[unit.removesuffix("s")]))
+    number = finite(value, of=unit)
+    if not _UNIT_TEXT.fullmatch(unit):
+        raise UnknownUnit(unit)
     try:
-        return UNITS.Quantity(finite(value, of=unit), unit)
-    except pint.UndefinedUnitError:
+        return UNITS.Quantity(number, unit)
+    except (pint.PintError, TypeError, ValueError):
         raise UnknownUnit(unit) from None
 
 
