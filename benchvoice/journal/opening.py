@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 from benchvoice.errors import JournalError
@@ -112,14 +112,19 @@ def _probe(connection: sqlite3.Connection) -> None:
 
 
 def _copy_aside(path: Path, version: int) -> None:
-    """Keep a copy of an older journal before it is changed; never over an earlier copy."""
-    copy = _free_name(path, version)
-    source, target = sqlite3.connect(path), sqlite3.connect(copy)
+    """Keep a copy of an older journal before it is changed; never over an earlier copy.
+
+    SQLite copies, not we: closing a file of our own would drop SQLite's locks on it (POSIX).
+    """
+    part = path.with_name(f"{path.name}.part")
+    part.unlink(missing_ok=True)
     try:
-        source.backup(target)
+        with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(part)) as target:
+            source.backup(target)
+        part.rename(_free_name(path, version))
     finally:
-        target.close()
-        source.close()
+        part.unlink(missing_ok=True)
+    settle(path.parent)
 
 
 def _free_name(path: Path, version: int) -> Path:
