@@ -134,7 +134,7 @@ def kinematic_viscosity(cup: EffluxCup, time: Quantity) -> Efflux:
     """
     t = above_zero(time, "second", of="the draining time")
     within(t, cup.shortest, cup.longest, of=f"the time of the {cup.name} cup", unit="seconds")
-    return Efflux(quantity(cup.equation(t), "mm**2/s"), cup.name, cup.source)
+    return Efflux(quantity(cup.equation(t), "mm ** 2 / s"), cup.name, cup.source)
 
 
 def ford(number: int, time: Quantity) -> Efflux:
@@ -175,10 +175,10 @@ def time_expected(cup: EffluxCup, viscosity: Quantity) -> Quantity:
     raises     OutOfRange when the time is outside the cup's published range: use another cup
     source     the equation of kinematic_viscosity solved for t
 
-    >>> time_expected(efflux_cup("ford 4"), quantity(159.8135, "mm**2/s"))
+    >>> time_expected(efflux_cup("ford 4"), quantity(159.8135, "mm ** 2 / s"))
     <Quantity(46.0, 'second')>
     """
-    known = cup.slope * cup.dead_time + above_zero(viscosity, "mm**2/s", of="the oil's viscosity")
+    known = cup.slope * cup.dead_time + above_zero(viscosity, "mm ** 2 / s", of="the oil's viscosity")
     t = (known + math.sqrt(known**2 + 4 * cup.slope * cup.correction)) / (2 * cup.slope)
     return seconds(within(t, cup.shortest, cup.longest, of=f"the time of the {cup.name} cup", unit="seconds"))
 
@@ -200,7 +200,7 @@ def marsh(gravity: float, time: Quantity) -> Efflux:
     t = above_zero(time, "second", of="the draining time")
     within(t, 26, math.inf, of="a Marsh time", unit="seconds")
     density = within(gravity, 1, 3, of="the mud's gravity")
-    return Efflux(quantity(density * (t - 25), "mPa*s"), "marsh", _MARSH)
+    return Efflux(quantity(density * (t - 25), "mPa * s"), "marsh", _MARSH)
 
 
 def marsh_water_agrees(time: Quantity, temperature: Quantity) -> bool:

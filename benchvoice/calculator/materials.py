@@ -11,8 +11,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
 
-from benchvoice.calculator.limits import Refusal
-from benchvoice.calculator.quantities import finite, within
+from benchvoice.calculator.content import mixture_gravity
 from benchvoice.calculator.sources import PRACTICE, Source
 from benchvoice.calculator.tables import Row, rows, table_text
 
@@ -26,17 +25,6 @@ ASSUMED_SOURCE = PRACTICE
 
 LIGHTEST, HEAVIEST = 1.5, 10.0
 """Beyond these no powder in a glaze is found; a figure outside is a slip of the tongue."""
-
-
-@dataclass(eq=False)
-class NoMaterials(Refusal):
-    """A mixture of nothing has no gravity."""
-
-    wanted_got = "At least one material with a weight is wanted; got {got}."
-    mend = "Name a material and its amount."
-
-    got: str
-    """What came instead."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,29 +108,6 @@ def near_names(name: str, known: Catalogue | None = None) -> tuple[str, ...]:
     return tuple(get_close_matches(name.lower(), names, n=3, cutoff=0.7))
 
 
-def mixture_gravity(parts: Iterable[tuple[float, float]]) -> float:
-    """Return the gravity of a dry mix: volumes add, so it is the harmonic mean over the weights.
-
-    1/S = Σ wᵢ/Sᵢ / Σ wᵢ
-
-    parts    [-, -]  (weight in any one unit, gravity of that material), weights 0 or more, not all 0
-    returns  [-]     between the least and the greatest gravity of the parts
-    raises   NoMaterials, OutOfRange
-    source   volumes add (computed from the formula)
-
-    >>> mixture_gravity([(40, 2.60), (30, 2.65), (20, 2.71), (10, 2.60)])
-    2.63632
-    """
-    given = [(within(w, 0, 1e9, of="a weight"), _grain(gravity)) for w, gravity in parts]
-    if not (weight := sum(w for w, _ in given)):
-        raise NoMaterials("none")
-    return weight / sum(w / gravity for w, gravity in given)
-
-
-def _grain(gravity: float) -> float:
-    return within(finite(gravity, of="a gravity"), LIGHTEST, HEAVIEST, of="the gravity of a dry material")
-
-
 def recipe_gravity(
     parts: Iterable[tuple[str, float]], own: Mapping[str, float] | None = None, known: Catalogue | None = None
 ) -> MixtureGravity:
@@ -151,13 +116,14 @@ def recipe_gravity(
     parts    (name, weight in any one unit)
     own      gravities that the potter gave, by name; they come before the table
     returns  gravity, its band, and the names that were assumed
-    raises   NoMaterials, OutOfRange
+    raises   TooFew when there is no weight; OutOfRange
+    source   volumes add, see ``content.mixture_gravity``
 
     >>> recipe_gravity([("quartz", 1), ("moon dust", 1)]).assumed
     ('moon dust',)
     """
     given = [(name, weight, _band(name, own or {}, known)) for name, weight in parts]
-    low, middle, high = (mixture_gravity((w, band[i]) for _, w, band in given) for i in range(3))
+    low, middle, high = (mixture_gravity([(w, band[i]) for _, w, band in given]) for i in range(3))
     assumed = (n for n, _, _ in given if n not in (own or {}) and not find_material(n, known))
     return MixtureGravity(middle, low, high, tuple(assumed))
 

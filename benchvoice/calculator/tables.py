@@ -62,6 +62,14 @@ class Row:
                 f"one of {', '.join(choices)} is wanted for {column}; got {self[column]!r}"
             ) from None
 
+    def some_of(self, column: str, choices: type[_Choice]) -> frozenset[_Choice]:
+        """Return a cell of several members with `|` between them; `*` means all."""
+        if self[column] == "*":
+            return frozenset(choices)
+        return frozenset(
+            Row(self.table, self.line, {column: name}).one_of(column, choices) for name in self.names(column)
+        )
+
     def source(self) -> Source:
         """Return the columns `source` and `known` as one value; a line without a source is refused."""
         if not self["source"]:

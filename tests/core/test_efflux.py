@@ -72,26 +72,26 @@ def test_bare_equations_give_the_worked_examples(cup: str, t: float, expected: f
 def test_cups_agree_with_the_table_of_standard_oils(cup: str, t: float, oil: float):
     """Each pair of the standard oils' table is met within the 4 % by which cups of one name differ."""
     found = kinematic_viscosity(efflux_cup(cup), seconds(t)).viscosity
-    assert found.m_as("mm**2/s") == pytest.approx(oil, rel=0.04)
+    assert found.m_as("mm ** 2 / s") == pytest.approx(oil, rel=0.04)
 
 
 @pytest.mark.parametrize(("cup", "t", "expected"), TABLED)
 def test_iso_and_din_cups(cup: str, t: float, expected: float):
     """The ISO and DIN equations give the tabled coefficients' figure at 50 seconds."""
-    assert kinematic_viscosity(efflux_cup(cup), seconds(t)).viscosity.m_as("mm**2/s") == pytest.approx(
+    assert kinematic_viscosity(efflux_cup(cup), seconds(t)).viscosity.m_as("mm ** 2 / s") == pytest.approx(
         expected, abs=0.05
     )
 
 
 def test_the_four_mm_iso_cup_covers_the_range_it_is_known_for():
     """30 and 100 seconds of the 4 mm cup are about 34 and 135 mm²/s (range of ISO 2431, from memory)."""
-    ends = [iso2431(4, seconds(t)).viscosity.m_as("mm**2/s") for t in (30, 100)]
+    ends = [iso2431(4, seconds(t)).viscosity.m_as("mm ** 2 / s") for t in (30, 100)]
     assert ends == pytest.approx([34, 135], abs=1)
 
 
 def test_ford_1_covers_the_range_of_the_standard():
     """Ford 1 from 55 to 100 seconds is 10 to 35 mm²/s (ASTM D1200-94(2005) section 11.2, seen at source)."""
-    ends = [ford(1, seconds(t)).viscosity.m_as("mm**2/s") for t in (55, 100)]
+    ends = [ford(1, seconds(t)).viscosity.m_as("mm ** 2 / s") for t in (55, 100)]
     assert ends[0] == pytest.approx(10, abs=0.5)
     assert 30 < ends[1] <= 35
 
@@ -123,7 +123,7 @@ def test_every_result_says_newtonian_only_and_how_it_is_known():
 
 def test_marsh_funnel():
     """ρ = 1.1 and 40 s give 16.5 cP (Pitt 2000, seen at source; 1 cP is 1 mPa·s)."""
-    assert marsh(1.1, seconds(40)).viscosity.m_as("mPa*s") == pytest.approx(16.5, abs=0.01)
+    assert marsh(1.1, seconds(40)).viscosity.m_as("mPa * s") == pytest.approx(16.5, abs=0.01)
     with pytest.raises(OutOfRange):
         marsh(1.1, seconds(25.9))
 
@@ -160,4 +160,4 @@ def test_time_expected_turns_the_formula_round(cup: str, share: float):
 def test_time_expected_refuses_an_oil_that_the_cup_cannot_time():
     """An oil too thick for the cup is refused: another cup is needed."""
     with pytest.raises(OutOfRange):
-        time_expected(efflux_cup("ford 1"), quantity(500, "mm**2/s"))
+        time_expected(efflux_cup("ford 1"), quantity(500, "mm ** 2 / s"))

@@ -50,7 +50,7 @@ CONVERTED = [
 
 @pytest.mark.parametrize(("degrees", "anhydrous", "crystals", "per_100"), CONVERTED)
 def test_both_ways_of_quoting_agree(degrees, anhydrous, crystals, per_100):
-    """Anhydrous over water is 100·w/(100 - w) (CRC table's introduction, seen at source), and the conversion fits."""
+    """Anhydrous over water is 100·w/(100 - w) (CRC table introduction, seen at source); crystals fit."""
     found = magnesium_sulfate_solubility(celsius(degrees))
     w = found.anhydrous_percent
     assert 100 * w / (100 - w) == pytest.approx(anhydrous, abs=0.1)
