@@ -7,7 +7,7 @@ from contextlib import AbstractContextManager
 from datetime import datetime
 from typing import Protocol
 
-from benchvoice import replies
+from benchvoice import replies, timers
 from benchvoice.dialogue.advance import advance, begin, expected
 from benchvoice.dialogue.scene import Scene
 from benchvoice.errors import JournalError
@@ -18,6 +18,7 @@ from benchvoice.messages import (
     Entry,
     Heard,
     Leave,
+    Rang,
     Record,
     Reply,
     Sentence,
@@ -26,7 +27,7 @@ from benchvoice.messages import (
     Words,
 )  # fmt: skip
 
-LISTENING, HEARD, NOT_UNDERSTOOD = "listening", "heard", "not understood"
+LISTENING, HEARD, NOT_UNDERSTOOD, DUE = "listening", "heard", "not understood", "timer due"
 
 
 class Ears(Protocol):
@@ -74,21 +75,33 @@ class Session:
 
     def run(self) -> Scene:
         """Talk until the potter leaves or the ears are closed; return the last scene."""
-        self._take(begin(self.scene, self._now()))
+        self.open()
         while not self.left and self.turn():
             pass
         return self.scene
+
+    def open(self) -> None:
+        """Greet, and ask the first question."""
+        self._take(begin(self.scene, self._now()))
 
     def turn(self) -> bool:
         """Wait for one event and answer it; return False when the ears are closed."""
         takes = expected(self.scene)
         self._voice.tone(LISTENING)
-        words = self._ears.hear(phrases.network(takes), None)
+        wait = timers.seconds_to_next(self.scene.bench.entries, self._now())
+        words = self._ears.hear(phrases.network(takes), wait)
         if isinstance(words, Closed):
             return False
         if words is not None and words.text:
             self._answer(words)
+        self.ring()
         return True
+
+    def ring(self) -> None:
+        """Let every timer that is due ring."""
+        for timer in timers.due(self.scene.bench.entries, self._now()):
+            self._voice.tone(DUE)
+            self._take(advance(self.scene, Rang(timer.name), self._now()))
 
     def _answer(self, words: Words) -> None:
         meaning = phrases.understand(words, expected(self.scene))

@@ -1,0 +1,84 @@
+"""Sentences: every key has its words, numbers are spelled for the ear, cautions are marked."""
+
+from __future__ import annotations
+
+import ast
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+import benchvoice
+from benchvoice import replies
+from benchvoice.messages import Amount, Reply
+
+DIALOGUE = Path(benchvoice.__file__).parent / "dialogue"
+
+
+def keys_said() -> set[str]:
+    """Return every key that the dialogue's source says by name."""
+    found = set()
+    for file in DIALOGUE.rglob("*.py"):
+        for node in ast.walk(ast.parse(file.read_text("utf-8"))):
+            said = isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr == "say"
+            if said and node.args and isinstance(node.args[0], ast.Constant):
+                found.add(node.args[0].value)
+    return found
+
+
+@pytest.mark.parametrize("key", sorted(keys_said()))
+def test_every_key_has_words(key: str) -> None:
+    """What the dialogue says by name has a full and a terse wording, or variants with a chooser."""
+    words = replies.wordings()
+    variants = [name for name in words if name == key or name.startswith(f"{key}.")]
+    assert variants
+    assert key in words or key in replies.CHOOSERS
+    for name in variants:
+        assert set(words[name]) <= {"full", "terse"}
+        assert "full" in words[name]
+
+
+@pytest.mark.parametrize(
+    ("reply", "spoken", "printed"),
+    [
+        (Reply("water_added", {"mass_g": 460.0}), "Four hundred and sixty grams of water", "460 g of water"),
+        (Reply("water_added", {"mass_g": 12.5}), "Twelve point five grams of water", "12.5 g of water"),
+        (Reply("water_added", {"mass_g": 12340}), "Twelve point three kilograms of water", "12.3 kg of water"),
+        (Reply("reading", {"amount": Amount(Decimal(142)), "shown": 1.42}), "One, four, two.", "142."),
+        (Reply("in_range", {"low": 1.4, "high": 1.45}), "That is in range, one point four zero", "That is in range, 1.40"),
+        (Reply("in_range", {"low": 1.425, "high": 1.45}), "That is in range, one point four two five", "That is in range, 1.425"),
+    ],
+)
+def test_numbers_for_the_ear_and_the_eye(reply: Reply, spoken: str, printed: str) -> None:
+    """The ear gets words and pauses, the eye digits and unit signs."""
+    sentence = replies.sentence(reply)
+    assert sentence.spoken.startswith(spoken)
+    assert sentence.printed.startswith(printed)
+
+
+@pytest.mark.parametrize("name", sorted(replies.wordings()))
+def test_no_digit_and_no_unit_sign_is_ever_spoken_raw(name: str) -> None:
+    """The wordings themselves hold no digits, so nothing is left to the voice engine to read."""
+    for text in replies.wordings()[name].values():
+        assert not any(sign.isdigit() for sign in text)
+
+
+def test_cautions_are_marked() -> None:
+    """A caution is marked, so that nothing cuts it short, and sends to the safety data sheet."""
+    for name in replies.wordings():
+        if name.startswith("safety_"):
+            assert replies.sentence(Reply(name)).safety
+            assert "safety data sheet" in replies.wordings()[name]["full"]
+
+
+@pytest.mark.parametrize(
+    ("text", "spoken"),
+    [
+        ("Say 5 g or 1,200 g.", "Say five grams or one thousand two hundred grams."),
+        ("between 1 and 2.6", "Between one and two point six"),
+        ("10 L at 20 °C", "Ten litres at twenty degrees"),
+    ],
+)
+def test_what_was_written_for_the_eye_can_be_spoken(text: str, spoken: str) -> None:
+    """The calculator's own sentences are spelled when they are spoken."""
+    assert replies.for_the_ear(text) == spoken
