@@ -12,11 +12,10 @@ from __future__ import annotations
 import csv
 import json
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from datetime import datetime
 from typing import Any, TextIO
 
 from benchvoice.errors import JournalError
-from benchvoice.journal.rows import facts_text, utc_text
+from benchvoice.journal.rows import facts_text, read_time, utc_text
 from benchvoice.messages import Entry
 
 LAYOUT = 1
@@ -69,8 +68,8 @@ def _entry(row: Mapping[str, Any]) -> Entry:
             raise ValueError(f"the {name} {row[name]!r} is not text")
     if not isinstance(row["facts"], dict):
         raise ValueError(f"the facts of {row['key']} are not a map")
-    at = datetime.fromisoformat(row["at"])
-    return Entry(row["key"], row["kind"], at, row["bucket"], row["facts"], row["undoes"])
+    at, facts = read_time(row["at"]), row["facts"]
+    return Entry(row["key"], row["kind"], at, row["bucket"], facts, row["undoes"])
 
 
 def _flat(name: str, value: object) -> Iterator[tuple[str, object]]:

@@ -15,15 +15,21 @@ Found = tuple[int, Entry]
 Where = tuple[str, tuple[str | None, ...]]
 """A condition in SQL, and the values for its question marks."""
 
-# One look into the index for each bucket, where DISTINCT would read all of it.
-# Ends with NULL, which is also what is about no bucket.
+# One look into the index for each name, where DISTINCT would read all of it. Ends with NULL, which
+# for a bucket also stands for what is about none.
 _BUCKETS = """
-WITH RECURSIVE names (bucket) AS (
+WITH RECURSIVE names (name) AS (
     SELECT min(bucket) FROM entries
     UNION ALL
-    SELECT (SELECT min(bucket) FROM entries WHERE bucket > names.bucket)
-    FROM names WHERE names.bucket IS NOT NULL)
-SELECT bucket FROM names"""
+    SELECT (SELECT min(bucket) FROM entries WHERE bucket > name) FROM names WHERE name IS NOT NULL)
+SELECT name FROM names"""
+_KINDS = """
+WITH RECURSIVE names (name) AS (
+    SELECT min(kind) FROM entries WHERE bucket IS :bucket
+    UNION ALL
+    SELECT (SELECT min(kind) FROM entries WHERE bucket IS :bucket AND kind > name)
+    FROM names WHERE name IS NOT NULL)
+SELECT name FROM names WHERE name IS NOT NULL"""
 # The first look takes all undos from their own index; a later one only the rows that are new.
 _UNDOS = "SELECT number, key, undoes FROM entries WHERE undoes IS NOT NULL"
 _NEW_UNDOS = f"{_UNDOS} AND number > ?"
@@ -88,6 +94,11 @@ def newest(
 def buckets(connection: sqlite3.Connection) -> list[str | None]:
     """Return the names of all buckets, and None for what is about none."""
     return [name for (name,) in connection.execute(_BUCKETS).fetchall()]
+
+
+def kinds(connection: sqlite3.Connection, bucket: str | None) -> list[str]:
+    """Return the kinds of entry that there are about a bucket, or about none."""
+    return [kind for (kind,) in connection.execute(_KINDS, {"bucket": bucket}).fetchall()]
 
 
 def asked(bucket: str | None, kinds: Collection[str] | None, since: datetime | None) -> Where:

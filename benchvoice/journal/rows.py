@@ -37,7 +37,7 @@ def from_row(row: Sequence[Any]) -> Entry:
     """Return the entry that a row holds."""
     key, kind, at, bucket, facts, undoes = row
     try:
-        return Entry(key, kind, datetime.fromisoformat(at), bucket, read_facts(facts), undoes)
+        return Entry(key, kind, read_time(at), bucket, read_facts(facts), undoes)
     except (ValueError, TypeError) as error:
         raise JournalError(
             f"Entry {key!r} of the journal cannot be read: {error}.", "Open a copy from before."
@@ -49,6 +49,14 @@ def utc_text(at: datetime) -> str:
     if at.utcoffset() is None:
         raise JournalError(f"A time for the journal needs a time zone, but {at} has none.", _DEFECT)
     return at.astimezone(UTC).isoformat(timespec="microseconds")
+
+
+def read_time(text: str) -> datetime:
+    """Return the time that is kept as text; a ``ValueError`` says that it is none."""
+    at = datetime.fromisoformat(text)
+    if at.utcoffset() is None:
+        raise ValueError(f"its time {text} has no time zone")
+    return at
 
 
 def facts_text(entry: Entry) -> str:

@@ -18,7 +18,18 @@ from types import TracebackType
 from typing import Self, TextIO
 
 from benchvoice.journal import checking, export
-from benchvoice.journal.looking import Found, Standing, Where, about, asked, both, buckets, newest, of_kinds
+from benchvoice.journal.looking import (
+    Found,
+    Standing,
+    Where,
+    about,
+    asked,
+    both,
+    buckets,
+    kinds,
+    newest,
+    of_kinds,
+)
 from benchvoice.journal.opening import PATIENCE_S, connect, reading, writing
 from benchvoice.journal.place import journal_path
 from benchvoice.journal.rows import COLUMNS, Row, to_row
@@ -152,15 +163,21 @@ class Journal:
     def recall(self, per_bucket: int = 60, always: Collection[str] = ALWAYS) -> tuple[Entry, ...]:
         """Return what a session needs to start, oldest first.
 
-        Every standing entry of the kinds in ``always``; of each bucket, and of what is about no
-        bucket, the newest ``per_bucket`` standing others.
+        Every standing entry of the kinds in ``always``; and of each bucket, as of what is about no
+        bucket, the newest ``per_bucket`` standing others, and the newest of each kind however old.
         """
-        others = of_kinds((*always, *NEVER), but=True)
         with self._looking():
             found = self._newest(of_kinds(always), None)
             for bucket in buckets(self._connection):
-                found += self._newest(both(about(bucket), others), per_bucket)
+                found += self._recent(bucket, per_bucket, (*always, *NEVER))
         return _in_order(sorted(found, key=_number, reverse=True))
+
+    def _recent(self, bucket: str | None, limit: int, without: tuple[str, ...]) -> list[Found]:
+        found = self._newest(both(about(bucket), of_kinds(without, but=True)), limit)
+        missing = set(kinds(self._connection, bucket)).difference(without, (e.kind for _, e in found))
+        for kind in missing:
+            found += self._newest(both(about(bucket), of_kinds((kind,))), 1)
+        return found
 
     def sessions(self) -> tuple[Session, ...]:
         """Return every session that wrote something, in the order they began."""

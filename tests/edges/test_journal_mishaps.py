@@ -469,6 +469,7 @@ def test_a_damaged_page_is_found(full: Path) -> None:
         ("facts", "{"),
         ("facts", "[]"),
         ("at", "noon"),
+        ("at", "2026-03-01"),
         ("facts", b"\xff"),
         ("at", 7),
         ("undoes", "s-39"),
@@ -572,6 +573,21 @@ def test_an_upgraded_journal_is_like_a_new_one(path: Path, tmp_path: Path) -> No
 
     assert things(path) == things(new)
     assert columns(path) == columns(new)
+
+
+def test_a_kill_during_an_upgrade_leaves_the_old_or_the_new(path: Path) -> None:
+    """Killed at any moment of an upgrade, the journal is whole in the one form or the other."""
+    version_1(path, 6000, size=200)
+    old, interrupted = path.read_bytes(), 0
+    for tenth in range(14):
+        path.write_bytes(old)
+        with program(OPENER, path) as opener:
+            time.sleep(0.08 + tenth / 80)
+            opener.kill()
+            interrupted += opener.communicate()[0] == ""
+        with Journal.open(path) as journal:
+            assert "sound: 6,001 entries" in journal.verify()
+    assert interrupted > 2
 
 
 def test_an_earlier_copy_is_not_overwritten(path: Path) -> None:
