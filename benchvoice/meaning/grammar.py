@@ -216,7 +216,7 @@ class _Reader:
         self._next()
         name = self._quoted()
         self._expect("is")
-        self.meta[name] = self._quoted()
+        add_meta(self.meta, name, self._quoted())
         self._expect(";")
 
     def _quoted(self) -> str:
@@ -286,6 +286,23 @@ class _Reader:
         return Repeat(item, least, most)
 
 
+def words_in(tree: Node) -> Iterator[str]:
+    """Yield every word that is written in a tree."""
+    match tree:
+        case Word(text):
+            yield text
+        case Sequence(parts) | Choice(parts):
+            for part in parts:
+                yield from words_in(part)
+        case Repeat(item):
+            yield from words_in(item)
+
+
+def add_meta(meta: dict[str, str], name: str, text: str) -> None:
+    """Add a declaration; what is declared twice under one name is one list."""
+    meta[name] = f"{meta[name]} {text}" if name in meta else text
+
+
 def parse(text: str, file: str) -> Grammar:
     """Return the rules of one file; what they refer to may be in others.
 
@@ -319,7 +336,7 @@ def join(grammars: Iterable[Grammar]) -> Grammar:
             if (other := rules.setdefault(rule.name, rule)) is not rule:
                 raise GrammarMistake(rule.file, rule.line, f"${rule.name} is also in {other.file}")
         for name, text in grammar.meta.items():
-            meta[name] = f"{meta[name]} {text}" if name in meta else text
+            add_meta(meta, name, text)
     joined = Grammar(rules, meta)
     _check(joined)
     return joined

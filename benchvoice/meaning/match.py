@@ -19,8 +19,9 @@ from typing import TypeAlias
 
 from benchvoice.meaning.amounts import amounts_at
 from benchvoice.meaning.grammar import Choice, Grammar, Node, Reference, Repeat, Sequence, Tag, Word
-from benchvoice.meaning.numbers import is_unfinished, number_at
-from benchvoice.messages import UNKNOWN_WORD, Slot
+from benchvoice.meaning.numbers import gravity_at, is_unfinished, number_at
+from benchvoice.meaning.units import UNITS
+from benchvoice.messages import UNKNOWN_WORD, Amount, Slot
 
 Slots: TypeAlias = tuple[tuple[str, Slot], ...]
 Match: TypeAlias = tuple[int, Slots]
@@ -29,6 +30,12 @@ KnownNames: TypeAlias = Mapping[str, Mapping[tuple[str, ...], str]]
 LONGEST_NAME = 4
 """A name has at most so many words."""
 
+
+WORDS_LEFT_OVER = 2
+"""An unfinished number has at most so many words that are no number yet: "and a"."""
+
+NUMBERS = ("number", "gravity_number")
+"""The rules that read a number without a unit; in a gravity the point may be left out."""
 
 DIMENSION_OF: Mapping[str, str | None] = {
     "any_amount": None,
@@ -64,6 +71,7 @@ class Matcher:
         self._open = grammar.listed("open")
         self._never_in_names = grammar.listed("never in names")
         self._read: dict[tuple[str, int], list[tuple[Slot, int]]] = {}
+        self._amounts_at: dict[int, list[tuple[Amount, int]]] = {}
         self.furthest = 0
         """The largest number of words that any rule could follow."""
         self.ran_out = False
@@ -76,8 +84,10 @@ class Matcher:
 
     def is_unfinished(self) -> bool:
         """Tell whether more words could have made it a sentence ("target", "one hundred and")."""
-        numbers = {at for name, at in self._read if name == "number" or name in DIMENSION_OF}
-        return self.ran_out or any(is_unfinished(self._words[at:]) for at in numbers)
+        if self.ran_out or len(self._words) - self.furthest > WORDS_LEFT_OVER:
+            return self.ran_out
+        numbers = {at for name, at in self._read if name in NUMBERS or name in DIMENSION_OF}
+        return any(is_unfinished(self._words[at:]) for at in numbers)
 
     def match(self, tree: Node, at: int, rule: str) -> Iterator[Match]:
         """Yield every way in which the words from ``at`` on begin with this tree."""
@@ -141,12 +151,12 @@ class Matcher:
 
     def _built_in(self, name: str) -> BuiltIn | None:
         """Return which slot a rule fills and what reads it; None for an ordinary rule."""
-        if name == "number":
-            return BuiltIn(name, self._numbers)
+        if name in NUMBERS:
+            return BuiltIn("number", self._numbers if name == "number" else self._gravities)
         if name == "name":
             return BuiltIn(name, self._free_names)
         if name in DIMENSION_OF:
-            return BuiltIn("amount", partial(amounts_at, self._words, dimension=DIMENSION_OF[name]))
+            return BuiltIn("amount", partial(self._amounts, DIMENSION_OF[name]))
         if name in self._open:
             return BuiltIn(name, partial(self._known_names, name))
         return None
@@ -156,6 +166,19 @@ class Matcher:
         for value, _, end in number_at(self._words, at):
             if isinstance(value, Decimal):
                 yield value, end
+
+    def _gravities(self, at: int) -> Iterator[tuple[Slot, int]]:
+        for value, _, end in gravity_at(self._words, at):
+            if isinstance(value, Decimal):
+                yield value, end
+
+    def _amounts(self, dimension: str | None, at: int) -> Iterable[tuple[Slot, int]]:
+        """Return the amounts that begin here; what is no time is read once for all dimensions."""
+        if dimension == "time":
+            return amounts_at(self._words, at, dimension)
+        if at not in self._amounts_at:
+            self._amounts_at[at] = list(amounts_at(self._words, at))
+        return [(amount, end) for amount, end in self._amounts_at[at] if _fits(amount, dimension)]
 
     def _known_names(self, slot: str, at: int) -> Iterator[tuple[Slot, int]]:
         """Yield every name known under a slot that is said here."""
@@ -171,6 +194,10 @@ class Matcher:
                 yield " ".join(words[:length]), at + length
 
 
+def _fits(amount: Amount, dimension: str | None) -> bool:
+    return dimension is None or amount.unit is None or UNITS[amount.unit].dimension == dimension
+
+
 def is_built_in(grammar: Grammar, name: str) -> bool:
     """Tell whether a rule is read by a function instead of word by word."""
-    return name in ("number", "name") or name in DIMENSION_OF or name in grammar.listed("open")
+    return name in NUMBERS or name == "name" or name in DIMENSION_OF or name in grammar.listed("open")

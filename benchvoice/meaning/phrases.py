@@ -14,7 +14,7 @@ import random
 from functools import lru_cache
 from importlib.resources import files
 
-from benchvoice.meaning.grammar import Choice, Grammar, Node, Sequence, Word, join, parse
+from benchvoice.meaning.grammar import Choice, Grammar, Node, Sequence, Word, join, parse, words_in
 from benchvoice.meaning.network import Builder
 from benchvoice.meaning.samples import Sampler, short_sentences
 from benchvoice.meaning.understand import Interpreter
@@ -95,6 +95,6 @@ def sentences_of(kind: str, most: int = 12) -> tuple[str, ...]:
 
 
 def vocabulary() -> frozenset[str]:
-    """Return every word of every phrase; names known at run time are not among them."""
-    tree = Choice(tuple(grammar().sentence(kind) for kind in kinds()))
-    return _builder().network(tree, _name_trees(Expectation(kinds=()))).vocabulary()
+    """Return every word that the recogniser may be asked to hear, but for names known at run time."""
+    rules = grammar().rules
+    return frozenset(word for name in rules for word in words_in(grammar().heard(name)))

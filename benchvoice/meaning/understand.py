@@ -37,7 +37,7 @@ class Interpreter:
 
     def understand(self, words: Words, expected: Expectation) -> Meaning:
         """Return what was meant: never nothing, never an exception."""
-        said = words_of(words.text, self._spelt)
+        said = self._said(words)
         if not said:
             return Meaning(SILENCE, {}, words)
         if UNKNOWN_WORD in said:
@@ -47,6 +47,14 @@ class Interpreter:
             if self._may_begin(kind, said[0]) and (found := matcher.whole(kind)):
                 return _meant(kind, found, words)
         return _unclear(words, said, len(said) if matcher.is_unfinished() else matcher.furthest)
+
+    def _said(self, words: Words) -> tuple[str, ...]:
+        """Return the words; a keyboard makes no noise, so what stands for noise is dropped at its ends."""
+        said = words_of(words.text, self._spelt)
+        if not words.typed:
+            return said
+        kept = [place for place, word in enumerate(said) if word != UNKNOWN_WORD]
+        return said[kept[0] : kept[-1] + 1] if kept else said
 
     def known_names(self, expected: Expectation) -> KnownNames:
         """Return the names known just now, by slot and by the words in which they are said."""
