@@ -27,8 +27,10 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TypeAlias
 
-from benchvoice.meaning.number_grammar import Number, exact, numbers_in, part_in
+from benchvoice.meaning.number_grammar import numbers_in, part_in
 from benchvoice.meaning.number_words import Piece, pieces_of, to_words
+from benchvoice.meaning.number_worth import Number, exact
+from benchvoice.meaning.numbers import MOST_WAITING, NEXT_WORDS
 from benchvoice.meaning.units import DIMENSIONS, UNITS, Unit, smaller_units, units_in
 from benchvoice.messages import Amount
 
@@ -65,7 +67,7 @@ def hear_amount(
     longest, amounts = _longest(words, dimension)
     if amounts and longest == len(words):
         return amounts
-    unfinished = _is_unfinished(words, dimension)
+    unfinished = _waits(words, longest, dimension)
     stopped_at = None if unfinished or longest == len(words) else words[longest]
     return AmountRefused(amounts, stopped_at, unfinished)
 
@@ -77,12 +79,15 @@ def _longest(words: Sequence[str], dimension: str | None) -> tuple[int, tuple[Am
     return longest, tuple(amount for amount, end in found if end == longest)
 
 
-_NEXT_WORDS = ("five", "hundred", "half", "quarters", "litre", "hour", "pints")
+_NEXT_WORDS = (*NEXT_WORDS, "litre", "hour", "pints")
 
 
-def _is_unfinished(words: Sequence[str], dimension: str | None) -> bool:
+def _waits(words: Sequence[str], understood: int, dimension: str | None) -> bool:
+    """Tell whether one more word would do, when so many words are an amount already."""
+    if not 0 < len(words) - understood <= MOST_WAITING:
+        return False
     more = ((*words, word) for word in _NEXT_WORDS)
-    return bool(words) and any(_longest(longer, dimension)[0] == len(longer) for longer in more)
+    return any(_longest(longer, dimension)[0] == len(longer) for longer in more)
 
 
 def amounts_at(

@@ -24,8 +24,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from benchvoice.meaning.number_grammar import Number, numbers_in
+from benchvoice.meaning.number_grammar import numbers_in
 from benchvoice.meaning.number_words import pieces_of, to_words
+from benchvoice.meaning.number_worth import Number
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +35,7 @@ class Reading:
 
     value: Number
     rule: str
-    """the rules used: cardinal, pair, digits, typed, fraction, said twice; then point, fraction; minus"""
+    """the rules used: cardinal, pair, "thousand, pair", digits, typed, "said twice"; point, fraction"""
     text: str
     """the words it came from"""
 
@@ -136,19 +137,29 @@ def _refusal(words: Sequence[str]) -> NumberRefused:
     found = list(_readings_at(words, 0))
     end = found[0][1] if found else 0
     understood = tuple(reading for reading, at in found if at == end)
-    unfinished = is_unfinished(words)
-    stopped_at = None if unfinished or end >= len(words) else words[end]
+    unfinished = _waits(words, end)
+    stopped_at = None if unfinished or end == len(words) else words[end]
     return NumberRefused(understood, stopped_at, unfinished)
 
 
-_NEXT_WORDS = ("five", "hundred", "thousand", "half", "quarters", "point")
+NEXT_WORDS = ("five", "hundred", "half", "quarters")
+"""With one of these a number that lacks its last word is one; the others of a kind would do as well."""
+MOST_WAITING = 2
+"""No more words than these wait for the last one of a number: "two" and then "and three"."""
 
 
 def is_unfinished(said: str | Sequence[str]) -> bool:
-    """Tell whether a phrase is no number, but would be one with one or two words more.
+    """Tell whether a phrase is no number, but would be one with one word more.
 
     >>> is_unfinished("one point"), is_unfinished("minus"), is_unfinished("one forty two")
     (True, True, False)
     """
     words = to_words(said)
-    return bool(words) and not readings(words) and any(readings((*words, more)) for more in _NEXT_WORDS)
+    return _waits(words, max((end for _, end in _readings_at(words, 0)), default=0))
+
+
+def _waits(words: Sequence[str], understood: int) -> bool:
+    """Tell whether one more word would do, when so many words are a number already."""
+    if not 0 < len(words) - understood <= MOST_WAITING:
+        return False
+    return any(readings((*words, more)) for more in NEXT_WORDS)

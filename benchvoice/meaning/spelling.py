@@ -17,8 +17,8 @@ from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
 
-from benchvoice.meaning.number_grammar import MOST_FIGURES, Number, exact
 from benchvoice.meaning.number_words import DIGITS, PARTS, TEENS, TENS
+from benchvoice.meaning.number_worth import MOST_FIGURES, Number, exact
 from benchvoice.meaning.units import UNITS
 from benchvoice.messages import Amount
 

@@ -65,6 +65,7 @@ SAID = [
     ("1:30", "90 second"),
     ("ninety seconds", "90 second"),
     ("minus five degrees celsius", "-5 degree_Celsius"),
+    ("two thousand one twenty five seconds", "2125 second"),
     ("twenty degrees", "20 degree"),
     ("twenty degrees centigrade", "20 degree_Celsius"),
     ("20°C", "20 degree_Celsius"),

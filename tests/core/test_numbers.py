@@ -21,7 +21,15 @@ from benchvoice.meaning.numbers import (
     number_at,
     readings,
 )
-from tests.strategies import cardinal, figures, forms, number_phrases, refused_words, weights
+from tests.strategies import (
+    NUMBER_VOCABULARY,
+    cardinal,
+    figures,
+    forms,
+    number_phrases,
+    refused_words,
+    weights,
+)
 
 
 def heard(phrase: str) -> list[str]:
@@ -224,6 +232,23 @@ def test_unfinished_phrase_is_waited_for(phrase: str) -> None:
 def test_nothing_is_waited_for_in_vain(phrase: str) -> None:
     """A whole number, or nonsense, waits for no further word."""
     assert not is_unfinished(phrase)
+
+
+@given(number_phrases, st.sampled_from(NUMBER_VOCABULARY))
+def test_what_one_word_makes_a_number_is_waited_for(words: list[str], last: str) -> None:
+    """If any word of the vocabulary would make it a number, it is unfinished; if it is one, it is not."""
+    if not words or readings(words):
+        assert not is_unfinished(words)
+    elif readings((*words, last)):
+        assert is_unfinished(words)
+
+
+@given(st.integers(1, 99_999), st.data())
+def test_a_number_is_unfinished_until_it_is_one(number: int, data: st.DataObject) -> None:
+    """Each beginning of a number is a number, or waits for the rest."""
+    phrase = data.draw(st.sampled_from(sorted(forms(number)))).split()
+    for end in range(1, len(phrase)):
+        assert readings(phrase[:end]) or is_unfinished(phrase[:end]), phrase[:end]
 
 
 def test_sentence_of_a_refusal() -> None:
