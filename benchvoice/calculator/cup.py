@@ -276,7 +276,7 @@ def agreement_of(readings: Sequence[GravityReading]) -> Agreement:
 def _plausible(cup: Cup, net: float) -> None:
     """Refuse a weight that no slurry in this cup can have, with the slips that would explain it."""
     water = _grams(cup.water)
-    slack = 2 * math.hypot(_grams(cup_uncertainty(cup)), _grams(cup.spread), _scale(cup))
+    slack = 3 * math.hypot(_grams(cup_uncertainty(cup)), _grams(cup.spread), _scale(cup))
     if net < water - slack:
         raise BelowWater(net, water, _otherwise(cup, net))
     if net >= HIGHEST * water:

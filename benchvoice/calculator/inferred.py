@@ -32,8 +32,8 @@ SMALLEST, GREATEST = 200.0, 500_000.0
 """The buckets that are thought of [millilitre of slurry]."""
 TOLD = 3.0
 """The bucket counts as told when its bounds are within this factor of each other (our choice)."""
-SEEN = 3.0
-"""A fall counts as seen when it is this many times its own standard uncertainty (our choice)."""
+TELLING = 5.0
+"""A fall tells the bucket when it is this many times its own standard uncertainty: see TOLD."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +82,8 @@ class TrialAddition:
 
     water: Quantity
     """How much to add [gram]."""
-    shows_up_to: Quantity
-    """The greatest volume of slurry in which the fall will stand out [litre]; 0 when in none."""
+    tells_up_to: Quantity
+    """The greatest volume of slurry that the fall will tell [litre]; 0 when it tells none."""
 
 
 def infer_bucket(readings: Sequence[BucketReading], guess: Guess | None = None) -> InferredBucket:
@@ -101,15 +101,16 @@ def infer_bucket(readings: Sequence[BucketReading], guess: Guess | None = None) 
     """
     fit = _fit(readings, guess)
     bounds = _bounds(fit)
-    told = fit.mass(bounds.high) <= TOLD * fit.mass(bounds.low)
+    fits = fit.misfit(bounds.best) <= _usual_misfit(len(readings) - (2 if guess is None else 1))
+    told = fits and bounds.enclose and fit.mass(bounds.high) <= TOLD * fit.mass(bounds.low)
     best = bounds.best if told else bounds.middle
     return InferredBucket(
         Contents(*(grams(fit.mass(x)) for x in (best, bounds.low, bounds.high))),
         fit.gravity(best),
         told,
-        fits=fit.misfit(bounds.best) <= _usual_misfit(len(readings) - (2 if guess is None else 1)),
+        fits,
         fall=max(point.excess for point in fit.points) - min(point.excess for point in fit.points),
-        noise=math.sqrt(2 * fmean(point.noise**2 for point in fit.points)),
+        noise=math.sqrt(2 * fmean(1 / point.weight for point in fit.points)),
     )
 
 
@@ -122,7 +123,7 @@ def trial_addition(
     of a fall it makes in a greater one tells how great it is::
 
         W = V·(D − 2u − T)/(T − 1),  T the high gravity of the target, or the low one when D − 2u is below it
-        shows up to V = W·((D − 1)/f − 1),  f = 3·√2·u
+        tells up to V = W·((D − 1)/f − 1),  f = 5·√2·u
 
     smallest     [litre]  V, the least slurry that there may be, more than 0
     now          [-]      D, the gravity read
@@ -132,7 +133,7 @@ def trial_addition(
     source       balance of mass and volume (computed from the formula)
 
     >>> trial_addition(litres(2), 1.52, 0.004, 1.42, 1.44)
-    TrialAddition(water=<Quantity(327.3, 'gram')>, shows_up_to=<Quantity(9.7, 'litre')>)
+    TrialAddition(water=<Quantity(327.3, 'gram')>, tells_up_to=<Quantity(5.6, 'litre')>)
     """
     u = _above_zero(uncertainty, "the uncertainty")
     thinnest = slurry_gravity(now, of="the gravity now") - 2 * u
@@ -140,7 +141,7 @@ def trial_addition(
         raise TooUnsure(now, u, low)
     water = water_to_add_by_volume(smallest, thinnest, high if thinnest > high else low).m_as("millilitre")
     return TrialAddition(
-        grams(water), litres(max(water * ((now - 1) / (SEEN * math.sqrt(2) * u) - 1), 0) / 1000)
+        grams(water), litres(max(water * ((now - 1) / (TELLING * math.sqrt(2) * u) - 1), 0) / 1000)
     )
 
 
@@ -153,7 +154,7 @@ class _Point:
 
     water: float  # gram
     excess: float  # gravity less 1
-    noise: float  # standard uncertainty of the gravity
+    weight: float  # one over the square of the gravity's standard uncertainty
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,20 +164,29 @@ class _Fit:
     points: tuple[_Point, ...]
     guess: tuple[float, float] | None  # x and its standard uncertainty
 
-    def start(self, x: float) -> float:
-        """Return the excess at the start that fits best for this volume: weighted least squares."""
-        shares = [(_share(x, point), point) for point in self.points]
-        return sum(g * p.excess / p.noise**2 for g, p in shares) / sum((g / p.noise) ** 2 for g, p in shares)
+    def sums(self, x: float) -> tuple[float, float, float]:
+        """Return Σ g²/u², Σ g·y/u² and Σ y²/u², with y the excess and g what water left of it."""
+        volume, gg, gy, yy = math.exp(x), 0.0, 0.0, 0.0
+        for point in self.points:
+            left = volume / (volume + point.water)
+            gg += left * left * point.weight
+            gy += left * point.excess * point.weight
+            yy += point.excess * point.excess * point.weight
+        return gg, gy, yy
 
     def misfit(self, x: float) -> float:
         """Return the squared distances of the readings, and of the guess, in standard uncertainties."""
-        start = self.start(x)
-        squares = sum(((p.excess - start * _share(x, p)) / p.noise) ** 2 for p in self.points)
-        return squares + (((x - self.guess[0]) / self.guess[1]) ** 2 if self.guess else 0.0)
+        gg, gy, yy = self.sums(x)
+        return yy - gy * gy / gg + (((x - self.guess[0]) / self.guess[1]) ** 2 if self.guess else 0.0)
 
     def badness(self, x: float) -> float:
         """Return −2 times the logarithm of the probability of this volume, for any gravity at the start."""
-        return self.misfit(x) + math.log(sum((_share(x, p) / p.noise) ** 2 for p in self.points))
+        return self.misfit(x) + math.log(self.sums(x)[0])
+
+    def start(self, x: float) -> float:
+        """Return the excess at the start that fits best for this volume: weighted least squares."""
+        gg, gy, _ = self.sums(x)
+        return gy / gg
 
     def mass(self, x: float) -> float:
         """Return the mass after the last reading [gram]."""
@@ -184,7 +194,7 @@ class _Fit:
 
     def gravity(self, x: float) -> float:
         """Return the gravity after the last reading."""
-        return 1 + self.start(x) * _share(x, self.points[-1])
+        return 1 + self.start(x) * math.exp(x) / (math.exp(x) + self.points[-1].water)
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,10 +206,10 @@ class _Bounds:
     middle: float
     high: float
 
-
-def _share(x: float, point: _Point) -> float:
-    """Return what is left of the excess at the start, diluted by the water of this reading."""
-    return 1 / (1 + point.water / math.exp(x))
+    @property
+    def enclose(self) -> bool:
+        """True when the best lies between the bounds, not at the end of all buckets."""
+        return self.low < self.best < self.high
 
 
 def _fit(readings: Sequence[BucketReading], guess: Guess | None) -> _Fit:
@@ -217,7 +227,7 @@ def _point(reading: BucketReading) -> _Point:
     return _Point(
         magnitude(reading.water, "gram", of="the water added"),
         slurry_gravity(reading.gravity, of="the gravity read") - 1,
-        _above_zero(reading.uncertainty, "the uncertainty"),
+        1 / _above_zero(reading.uncertainty, "the uncertainty") ** 2,
     )
 
 
@@ -240,7 +250,7 @@ def _bounds(fit: _Fit) -> _Bounds:
     """Return the best volume and the bounds that hold 95 % of the probability."""
     taken = -min(point.water for point in fit.points)
     low, high = math.log(max(SMALLEST, 1.05 * taken)), math.log(GREATEST)
-    for _ in range(_ZOOMS):
+    for _ in range(4):
         low, high = _closer(fit.badness, low, high)
     sums, spots = _heaped(fit.badness, low, high)
     tail, middle, head = (_spot(sums, spots, part) for part in (0.025, 0.5, 0.975))
@@ -249,15 +259,15 @@ def _bounds(fit: _Fit) -> _Bounds:
 
 def _closer(badness: Callable[[float], float], low: float, high: float) -> tuple[float, float]:
     """Return the part of a range outside which nothing is likely."""
-    spots = _spots(low, high)
+    spots = _spots(low, high, 50)
     bad = [badness(spot) for spot in spots]
-    likely = [place for place, value in enumerate(bad) if value < min(bad) + _HOPELESS]
+    likely = [place for place, value in enumerate(bad) if value < min(bad) + 40]
     return spots[max(likely[0] - 1, 0)], spots[min(likely[-1] + 1, len(spots) - 1)]
 
 
 def _heaped(badness: Callable[[float], float], low: float, high: float) -> tuple[list[float], list[float]]:
     """Return the probability up to each spot of a range (not scaled), and the spots."""
-    spots = _spots(low, high)
+    spots = _spots(low, high, 150)
     bad = [badness(spot) for spot in spots]
     weights = [math.exp((min(bad) - value) / 2) for value in bad]
     return list(accumulate((a + b) / 2 for a, b in zip([0.0, *weights], weights, strict=False))), spots
@@ -273,15 +283,15 @@ def _spot(sums: Sequence[float], spots: Sequence[float], part: float) -> float:
 
 def _least(badness: Callable[[float], float], low: float, high: float) -> float:
     """Return where a function with one dip is least, by golden section."""
-    for _ in range(80):
+    for _ in range(50):
         left, right = high - _GOLDEN * (high - low), low + _GOLDEN * (high - low)
         low, high = (low, right) if badness(left) < badness(right) else (left, high)
     return (low + high) / 2
 
 
-def _spots(low: float, high: float) -> list[float]:
+def _spots(low: float, high: float, steps: int) -> list[float]:
     """Return evenly spaced spots from low to high."""
-    return [low + (high - low) * step / _STEPS for step in range(_STEPS + 1)]
+    return [low + (high - low) * step / steps for step in range(steps + 1)]
 
 
 def _usual_misfit(freedom: int) -> float:
@@ -293,4 +303,4 @@ def _usual_misfit(freedom: int) -> float:
     return max(freedom, 1) * (1 - spread + 2.326 * math.sqrt(spread)) ** 3
 
 
-_STEPS, _ZOOMS, _HOPELESS, _GOLDEN = 200, 4, 40.0, (math.sqrt(5) - 1) / 2
+_GOLDEN = (math.sqrt(5) - 1) / 2
