@@ -2,22 +2,29 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TextIO
+from typing import TYPE_CHECKING, TextIO
 
 from benchvoice.dialogue.bench import Bench
 from benchvoice.dialogue.scene import Scene
 from benchvoice.dialogue.states import READY
 from benchvoice.ears.keyboard import Keyboard
 from benchvoice.journal import Journal, journal_path
-from benchvoice.messages import Entry
+from benchvoice.meaning.unfinished import unfinished
+from benchvoice.messages import Entry, Sentence, SetVoice
 from benchvoice.session import Session
 from benchvoice.voice.printer import Printer
 
+if TYPE_CHECKING:
+    from benchvoice.ears.recogniser import SpeechEars
+    from benchvoice.voice.wav_speaker import WavSpeaker
+
 Clock = Callable[[], datetime]
+PRINTED_TONES = ("not understood", "microphone lost")
+"""Tones that a session with sound prints too; the others would only repeat what is printed anyway."""
 
 
 def clock() -> datetime:
@@ -35,13 +42,77 @@ def scene_from(entries: tuple[Entry, ...], session: str) -> Scene:
     return Scene(session, READY, Bench(entries))
 
 
+def first_scene(journal: Journal, now: Clock) -> Scene:
+    """Return the first scene of a new session over a journal."""
+    return scene_from(journal.recall(), journal.begin_session(now()))
+
+
 def chat(journal: Journal, lines: TextIO, out: TextIO, *, now: Clock = clock, prompt: bool = False) -> Session:
     """Return a session that is typed and printed."""
-    scene = scene_from(journal.recall(), journal.begin_session(now()))
     ears = Keyboard(lines, prompt=out if prompt else None)
-    return Session(scene, ears=ears, voice=Printer(out, printed_tones=()), journal=journal, now=now)
+    voice = Printer(out, printed_tones=())
+    return Session(first_scene(journal, now), ears=ears, voice=voice, journal=journal, now=now)
 
 
-def is_terminal(stream: TextIO) -> bool:
-    """Tell whether somebody is typing."""
-    return stream.isatty() and sys.stdout.isatty()
+class PrintedAndSpoken:
+    """A printer and a speaker as one voice: the line is printed first, then spoken."""
+
+    def __init__(self, printer: Printer, speaker: WavSpeaker) -> None:
+        self._printer, self._speaker = printer, speaker
+
+    def say(self, sentence: Sentence) -> None:
+        """Print a sentence, then speak it."""
+        self._printer.say(sentence)
+        self._speaker.say(sentence)
+
+    def tone(self, name: str) -> None:
+        """Sound a tone, and print it where print is all there is."""
+        self._printer.tone(name)
+        self._speaker.tone(name)
+
+    def heard(self, words: str) -> None:
+        """Print what was heard."""
+        self._printer.heard(words)
+
+    def change(self, change: SetVoice) -> None:
+        """Change how sentences are spoken."""
+        self._speaker.change(change)
+
+
+@contextmanager
+def listening(files: Sequence[Path], model: Path | None) -> Iterator[SpeechEars]:
+    """Yield ears for recordings, one after the other."""
+    from benchvoice.ears.engines import engine_for
+    from benchvoice.ears.model_folder import find_model
+    from benchvoice.ears.playlist import Playlist
+    from benchvoice.ears.recogniser import SpeechEars
+
+    ears = SpeechEars(engine_for(find_model(model)), Playlist(files), unfinished)
+    try:
+        yield ears
+    finally:
+        ears.close()
+
+
+@contextmanager
+def speaking_into(path: Path) -> Iterator[WavSpeaker]:
+    """Yield a speaker that speaks into a WAV file."""
+    from benchvoice.voice.engine import Engine
+    from benchvoice.voice.wav_speaker import WavSpeaker
+
+    engine = Engine()
+    speaker = WavSpeaker(path, engine)
+    try:
+        yield speaker
+    finally:
+        speaker.close()
+        engine.close()
+
+
+def hear(
+    journal: Journal, ears: SpeechEars, out: TextIO, speaker: WavSpeaker | None = None, *, now: Clock = clock
+) -> Session:
+    """Return a session that is heard from recordings, printed, and spoken into a file if one is given."""
+    printer = Printer(out, printed_tones=PRINTED_TONES)
+    voice = printer if speaker is None else PrintedAndSpoken(printer, speaker)
+    return Session(first_scene(journal, now), ears=ears, voice=voice, journal=journal, now=now)

@@ -1,45 +1,164 @@
-"""The commands: ``benchvoice chat``, ``demo``, ``hear``, ``talk``, ``phrases``, ``journal``, ``check``."""
+"""The commands: ``benchvoice demo``, ``chat``, ``hear``, ``talk``, ``phrases``, ``journal``, ``check``."""
 
 from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Sequence
+import tempfile
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from benchvoice import __version__
 from benchvoice.errors import BenchvoiceError
+
+Options = argparse.Namespace
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; every refusal is one sentence on standard error."""
     options = _parser().parse_args(arguments)
     try:
-        return int(options.run(options))
+        return int(options.run(options) or 0)
     except BenchvoiceError as error:
         print(error, file=sys.stderr)
         return 1
     except KeyboardInterrupt:
         print("Stopped. Everything said before is written down.", file=sys.stderr)
         return 130
+    except BrokenPipeError:
+        sys.stderr.close()  # whoever read our lines has gone; there is nobody left to tell
+        return 1
 
 
-def _chat(options: argparse.Namespace) -> int:
+# ---- talking ---------------------------------------------------------------------------
+
+
+def _chat(options: Options) -> None:
     from benchvoice import building
 
     with building.open_journal(options.data) as journal:
-        prompt = building.is_terminal(sys.stdin)
+        prompt = sys.stdin.isatty() and sys.stdout.isatty()
         building.chat(journal, sys.stdin, sys.stdout, prompt=prompt).run()
-    return 0
+
+
+def _hear(options: Options) -> None:
+    from benchvoice import building
+
+    with building.open_journal(options.data) as journal:
+        _hear_files(journal, options.files, options.model, options.replies)
+
+
+def _demo(options: Options) -> None:
+    from benchvoice import building
+    from benchvoice.bundled import demo_session
+
+    replies = options.replies or Path("benchvoice-demo.wav")
+    with tempfile.TemporaryDirectory() as scratch:
+        folder = options.data or Path(scratch)
+        with building.open_journal(folder) as journal:
+            _hear_files(journal, demo_session(), options.model, replies)
+    print(f"The replies are in {replies}.")
+
+
+def _hear_files(journal: object, files: Sequence[Path], model: Path | None, replies: Path | None) -> None:
+    from benchvoice import building
+    from benchvoice.journal import Journal
+
+    assert isinstance(journal, Journal)
+    with building.listening(files, model) as ears:
+        if replies is None:
+            building.hear(journal, ears, sys.stdout).run()
+            return
+        with building.speaking_into(replies) as speaker:
+            building.hear(journal, ears, sys.stdout, speaker).run()
+
+
+# ---- looking ------------------------------------------------------------------------------
+
+
+def _phrases(options: Options) -> None:
+    from benchvoice.meaning import phrases
+
+    for kind in phrases.kinds():
+        if not options.kind or kind in options.kind:
+            print(f"{kind}: {'; '.join(phrases.sentences_of(kind, options.most))}")
+
+
+def _journal(options: Options) -> None:
+    from benchvoice import building, listing
+
+    with building.open_journal(options.data) as journal:
+        if options.csv:
+            _export(options.csv, journal.export_csv)
+        if options.json:
+            _export(options.json, journal.export_json)
+        if not (options.csv or options.json):
+            for line in listing.lines(journal.entries(bucket=options.bucket, limit=options.last)):
+                print(line)
+
+
+def _export(path: Path, export: Callable[..., None]) -> None:
+    from benchvoice.errors import JournalError
+
+    try:
+        with path.open("x", encoding="utf-8", newline="") as stream:
+            export(stream)
+    except FileExistsError:
+        raise JournalError(f"{path} is there already.", "Choose another name; nothing was overwritten.") from None
+    except OSError as error:
+        raise JournalError(f"{path} cannot be written: {error.strerror}.", "Choose another place.") from error
+    print(f"The journal is in {path}.")
+
+
+def _check(options: Options) -> int:
+    from benchvoice import checking
+
+    found = checking.everything(options.model, options.data)
+    for part in found:
+        print(part)
+    return 0 if all(part.works for part in found if part.needed) else 1
+
+
+# ---- the command line -------------------------------------------------------------------------
 
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
-        prog="benchvoice", description="The voice at a potter's glaze bench. Works offline; nothing leaves this machine."
+        prog="benchvoice",
+        description="The voice at a potter's glaze bench. It works offline; nothing leaves this machine.",
     )
     parser.add_argument("--version", action="version", version=__version__)
     parser.add_argument("--data", type=Path, metavar="FOLDER", help="keep the journal in this folder")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
-    chat = commands.add_parser("chat", help="talk by typing; no sound needed")
-    chat.set_defaults(run=_chat)
+    demo = _command(commands, "demo", _demo, "hear a whole session on bundled sound; no sound card needed")
+    _command(commands, "chat", _chat, "talk by typing; no sound needed")
+    hear = _command(commands, "hear", _hear, "talk by recordings, one after the other")
+    hear.add_argument("files", nargs="+", type=Path, metavar="FILE", help="WAV, FLAC or OGG")
+    for command in (demo, hear):
+        _with_model(command)
+        command.add_argument("--replies", type=Path, metavar="WAV", help="speak the replies into this file")
+    phrases = _command(commands, "phrases", _phrases, "print what is understood")
+    phrases.add_argument("kind", nargs="*", help="only these kinds")
+    phrases.add_argument("--most", type=int, default=6, metavar="N", help="at most N sentences of each kind")
+    journal = _command(commands, "journal", _journal, "list or export what was written down")
+    journal.add_argument("--bucket", metavar="NAME", help="only this bucket")
+    journal.add_argument("--last", type=int, metavar="N", help="only the last N entries")
+    journal.add_argument("--csv", type=Path, metavar="FILE", help="export everything as CSV")
+    journal.add_argument("--json", type=Path, metavar="FILE", help="export everything as JSON")
+    _with_model(_command(commands, "check", _check, "tell what works here, and what to do about the rest"))
     return parser
+
+
+def _command(
+    commands: argparse._SubParsersAction[argparse.ArgumentParser],
+    name: str,
+    run: Callable[[Options], int | None],
+    told: str,
+) -> argparse.ArgumentParser:
+    command = commands.add_parser(name, help=told, description=told[0].upper() + told[1:] + ".")
+    command.set_defaults(run=run)
+    return command
+
+
+def _with_model(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--model", type=Path, metavar="FOLDER", help="a vosk model to use instead of ours")

@@ -1,0 +1,19 @@
+"""Whether somebody who has just stopped is likely to go on: then the bench waits a little longer."""
+
+from __future__ import annotations
+
+GOING_ON = frozenset(
+    "and point hundred thousand minus oh nought double triple a an the of to is twenty thirty forty fifty sixty "
+    "seventy eighty ninety called added no not said mean".split()
+)
+"""Words after which more is often to come: "one hundred … and forty two", "no … one thirty nine"."""
+
+
+def unfinished(text: str) -> bool:
+    """Tell whether the words so far sound as if more is to come.
+
+    >>> unfinished("one hundred and"), unfinished("one forty two")
+    (True, False)
+    """
+    words = text.split()
+    return bool(words) and words[-1] in GOING_ON
