@@ -10,7 +10,7 @@ Where two ways begin with the same word, they are walked together (the subset co
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from benchvoice.meaning.grammar import Choice, Grammar, Node, Reference, Repeat, Sequence, Tag, Word
 from benchvoice.messages import WordNetwork
@@ -148,11 +148,15 @@ class _Pass:
         return False
 
 
-def accepts(network: WordNetwork, words: Iterable[str]) -> bool:
-    """Tell whether a network hears exactly these words."""
+def acceptor(network: WordNetwork) -> Callable[[Iterable[str]], bool]:
+    """Return what tells whether a network hears exactly the words that it is given."""
     arcs = {(start, word): end for start, word, end in network.arcs}
-    state = 0
-    for word in words:
-        if (state := arcs.get((state, word), -1)) < 0:
-            return False
-    return state in network.finals
+
+    def accepts(words: Iterable[str]) -> bool:
+        state = 0
+        for word in words:
+            if (state := arcs.get((state, word), -1)) < 0:
+                return False
+        return state in network.finals
+
+    return accepts

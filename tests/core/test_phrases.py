@@ -7,7 +7,7 @@ import pytest
 
 from benchvoice.meaning import phrases
 from benchvoice.meaning.grammar import Reference
-from benchvoice.meaning.network import Builder, accepts
+from benchvoice.meaning.network import Builder, acceptor
 from benchvoice.meaning.number_words import NUMBER_WORDS
 from benchvoice.meaning.understand import AMBIGUOUS
 from benchvoice.messages import SILENCE, UNCLEAR, Expectation, Words
@@ -42,9 +42,9 @@ def test_every_sample_is_understood_as_its_kind(kind: str) -> None:
 def test_every_sample_is_on_the_network(kind: str) -> None:
     """A sentence made from a kind is heard where the kind is expected."""
     dice, expected = random.Random(19), expecting(kind)
-    network = phrases.network(expected)
+    hears = acceptor(phrases.network(expected))
     for said in {phrases.sample(kind, dice, expected) for _ in range(12)}:
-        assert accepts(network, said.split()), said
+        assert hears(said.split()), said
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -61,9 +61,9 @@ def test_every_kind_can_be_shown(kind: str) -> None:
 @pytest.mark.parametrize("kind", [kind for kind in KINDS if kind in ALWAYS])
 def test_what_is_always_taken_is_on_every_network(kind: str) -> None:
     """The sentences of an always-kind are heard whatever is expected."""
-    network = phrases.network(Expectation(("yes", "no")))
+    hears = acceptor(phrases.network(Expectation(("yes", "no"))))
     said = phrases.sentences_of(kind)[0]
-    assert accepts(network, said.split()), said
+    assert hears(said.split()), said
 
 
 def test_the_standard_commands_are_taken_at_every_step() -> None:
@@ -80,10 +80,10 @@ def test_the_standard_commands_are_taken_at_every_step() -> None:
 
 def test_yes_and_no_are_heard_only_where_they_are_expected() -> None:
     """A yes from the radio is no answer to a question that nobody asked."""
-    network = phrases.network(Expectation(("weight",)))
-    assert not accepts(network, ["yes"])
-    assert not accepts(network, ["no"])
-    assert accepts(network, ["no", "one", "thirty", "nine"])
+    hears = acceptor(phrases.network(Expectation(("weight",))))
+    assert not hears(["yes"])
+    assert not hears(["no"])
+    assert hears(["no", "one", "thirty", "nine"])
 
 
 def test_no_kind_has_the_name_of_an_outcome() -> None:
