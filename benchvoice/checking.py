@@ -79,11 +79,16 @@ def _journal(data: Path | None) -> str:
 
 def _microphone() -> str:
     from benchvoice.ears.microphone import input_devices
+    from benchvoice.errors import MicrophoneError
 
-    return f"Found: {'; '.join(f'{one.number} {one.name}' for one in input_devices())}."
+    found = input_devices()
+    if not found:
+        raise MicrophoneError("There is no microphone.", "Plug one in, or type: benchvoice chat.")
+    return f"Found: {'; '.join(f'{one.number} {one.name}' for one in found)}."
 
 
 def _loudspeaker() -> str:
-    from benchvoice.voice.speaker import output_devices
+    from benchvoice.voice.loudspeaker import Loudspeaker
 
-    return f"Found: {'; '.join(f'{one.number} {one.name}' for one in output_devices())}."
+    Loudspeaker().close()
+    return "It can be opened."
