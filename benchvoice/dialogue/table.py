@@ -30,6 +30,8 @@ class Then(Enum):
     """To wherever the action went back to."""
 
 
+WIDEST = 30
+"""Columns of the printed table are not padded beyond this."""
 ANYWHERE = State("anywhere", "", ())
 OTHERWISE = "anything else"
 """Kind of the row that answers every kind without a row of its own."""
@@ -84,10 +86,18 @@ class Table:
         return tuple(s for s in dict.fromkeys(found) if s is not ANYWHERE)
 
     def as_text(self) -> str:
-        """Return the table as aligned lines, as it stands in DEVELOPERS.md."""
+        """Return the table as aligned lines, as it stands in DEVELOPERS.md.
+
+        One line stands for all kinds that are treated alike, and the states stand together.
+        """
+        states = [*self.states(), ANYWHERE]
+        alike: dict[tuple[str, ...], list[str]] = {}
+        for row in sorted(self.rows, key=lambda row: states.index(row.state)):
+            state, kind, *rest = _cells(row)
+            alike.setdefault((state, *rest), []).append(kind)
         head = ("state", "what is meant", "if", "then", "what is done")
-        lines = [head, *(_cells(row) for row in self.rows)]
-        widths = [max(len(line[i]) for line in lines) for i in range(4)]
+        lines = [head, *((state, ", ".join(kinds), *rest) for (state, *rest), kinds in alike.items())]
+        widths = [min(max(len(line[i]) for line in lines), WIDEST) for i in range(4)]
         return "\n".join(
             " | ".join([*(cell.ljust(width) for cell, width in zip(line, widths, strict=False)), line[4]])
             for line in lines
