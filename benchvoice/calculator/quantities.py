@@ -55,6 +55,7 @@ degree_Fahrenheit = 5 / 9 * kelvin; offset: 233.15 + 200 / 9 = °F = fahrenheit 
 minute = 60 * second = min
 hour = 60 * minute = h
 day = 24 * hour = d
+week = 7 * day
 
 inch = 2.54 * centimetre = in
 foot = 12 * inch = ft
@@ -127,15 +128,21 @@ def quantity(value: SupportsFloat, unit: str) -> Quantity:
     >>> quantity(2, "us_pint").to("litre")
     <Quantity(0.946352946, 'litre')>
     """
-    if unit.removesuffix("s") in AMBIGUOUS:
-        raise AmbiguousUnit(unit, " or ".join(AMBIGUOUS[unit.removesuffix("s")]))
     number = finite(value, of=unit)
+    try:
+        return UNITS.Quantity(number, _of_one_size(unit))
+    except (pint.PintError, TypeError):
+        raise UnknownUnit(unit) from None
+
+
+def _of_one_size(unit: str) -> str:
+    """Return the unit itself when it is names of units and each means one size."""
     if not _UNIT_TEXT.fullmatch(unit):
         raise UnknownUnit(unit)
-    try:
-        return UNITS.Quantity(number, unit)
-    except (pint.PintError, TypeError, ValueError):
-        raise UnknownUnit(unit) from None
+    for name in re.findall(r"\w+", unit):
+        if sizes := AMBIGUOUS.get(name.removesuffix("s")):
+            raise AmbiguousUnit(unit, " or ".join(unit.replace(name, size) for size in sizes))
+    return unit
 
 
 def grams(value: SupportsFloat) -> Quantity:

@@ -44,6 +44,7 @@ from benchvoice.calculator.quantities import (
     seconds,
     within,
 )
+from benchvoice.meaning.units import UNITS as SPOKEN_UNITS
 
 # Our name, pint's name. Where pint has none the size is written out: a metric cup, spoon or nominal drop
 # (nominal: common practice, no source).
@@ -92,6 +93,7 @@ NAMES = [
     ("minute", "minute"),
     ("hour", "hour"),
     ("day", "day"),
+    ("week", "week"),
     ("pascal", "pascal"),
     ("millipascal * second", "millipascal * second"),
     ("centipoise", "centipoise"),
@@ -203,6 +205,28 @@ def test_a_name_with_two_sizes_is_refused_with_its_choices(name: str, ending: st
     assert len(sizes) == 2
 
 
+def test_the_choices_are_whole_units() -> None:
+    """Ounces to the pint are asked about with both pints, ready to be used."""
+    with pytest.raises(AmbiguousUnit) as refused:
+        quantity(29, "ounce / pint")
+
+    assert refused.value.choices == "ounce / imperial_pint or ounce / us_pint"
+    assert magnitude(quantity(1, "ounce / us_pint"), "gram / litre") == pytest.approx(59.9132, abs=0.001)
+
+
+# What has no size of its own: a hydrometer's degrees, a share, a drop that somebody must count first.
+SIZELESS = {"degree", "degree_Baume", "degree_Twaddell", "percent", "part", "drop"}
+
+
+@pytest.mark.parametrize("name", sorted(set(SPOKEN_UNITS) - SIZELESS))
+def test_every_unit_that_is_understood_can_be_reckoned_with(name: str) -> None:
+    """What can be said is a unit here, or is asked about because it means two."""
+    try:
+        assert quantity(1, name).magnitude == 1
+    except AmbiguousUnit as refused:
+        assert all(quantity(1, choice).magnitude == 1 for choice in refused.choices.split(" or "))
+
+
 @pytest.mark.parametrize(
     "name",
     [
@@ -214,7 +238,6 @@ def test_a_name_with_two_sizes_is_refused_with_its_choices(name: str, ending: st
         "",
         "g*",
         "12",
-        "pint / second",
         "gram ** gram",
         "gram / / litre",
         "\x00",
