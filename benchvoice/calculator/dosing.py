@@ -4,6 +4,8 @@ A dose is told three ways, since a percentage alone is ambiguous: grams out of t
 supplied over the dry content, and its active share over the dry content. Density comes first: no dose while
 the gravity is outside the target. Too much deflocculant thickens again, and more will not cure it;
 ``turn_of_curve`` sees that coming.
+
+Two additives of one kind share one ceiling: half of what one may reach leaves half of what the other may.
 """
 
 from __future__ import annotations
@@ -31,6 +33,7 @@ class DoseCaution(StrEnum):
     DILUTE = "dilute"  # a step is less than two drops: dilute, or weigh
     WEIGH = "weigh"  # a step is too many drops to count: weigh it
     NOMINAL_DROP = "nominal drop"  # the drop was never weighed: ±25 %
+    OTHER_KIND = "other kind"  # one that does the opposite has gone in: the two fight each other
 
 
 @dataclass(eq=False)
@@ -57,7 +60,7 @@ class AboveCeiling(Refusal):
 
     additive: str
     percent: float
-    """What the sum would be, as supplied over dry [%]."""
+    """What the sum would be, as supplied over dry, others of the kind counted in by their ceilings [%]."""
     ceiling: float
     """The most that is accepted [%]."""
 
@@ -70,16 +73,29 @@ class NotInOrder(Refusal):
     mend = "Give the sums in the order they were added."
 
     earlier: float
+    """The sum before [g]."""
     later: float
+    """The smaller sum that came after it [g]."""
 
 
 @dataclass(frozen=True, slots=True)
-class Stock:
+class Bottle:
     """What is in the dropper bottle: an additive as supplied, or thinned with water."""
 
     additive: Additive
+    drop: DropSize
+    """One drop out of this bottle."""
     share: float = 1.0
     """Share by weight of the as-supplied additive in the bottle, above 0 to 1 [-]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Dose:
+    """Something that went into the bucket."""
+
+    bottle: Bottle
+    mass: Quantity
+    """Out of the bottle [g]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,13 +103,13 @@ class DoseSum:
     """What has gone into the bucket of one additive."""
 
     stock: Quantity
-    """Out of the bottle [g]."""
+    """Out of its bottles [g]."""
     supplied: Quantity
     """Of that, the additive as supplied [g]."""
     active: Quantity
     """Of that, what acts [g]."""
     drops: float
-    """Out of the bottle, counted by the drop's weight [-]."""
+    """Out of its bottles, counted by the drop's weight [-]."""
     percent: float
     """As supplied over dry [%]."""
     percent_active: float
@@ -104,12 +120,11 @@ class DoseSum:
 class Step:
     """The next dose: small enough to see what it does."""
 
-    stock: Quantity
-    """To take out of the bottle [g]."""
+    dose: Dose
     drops: float
     """The same in drops [-]."""
     after: DoseSum
-    """What will have gone in with it."""
+    """What will have gone in of this additive with it."""
     cautions: tuple[DoseCaution, ...]
 
 
@@ -155,37 +170,42 @@ def ceiling_of(additive: Additive, dry: Quantity) -> Quantity:
     return share_of_dry(dry, additive.ceiling)
 
 
-def running_sum(stock: Stock, dry: Quantity, doses: Iterable[Quantity], drop: DropSize) -> DoseSum:
-    """Return what has gone in: drops, grams, and both percentages of the dry content.
+def running_sum(additive: Additive, dry: Quantity, doses: Iterable[Dose]) -> DoseSum:
+    """Return what has gone in of one additive: drops, grams, and both percentages of the dry content.
 
-    stock    what the doses were taken from
     dry      [gram]  content of the bucket, more than 0
-    doses    [gram]  each out of the bottle, 0 or more
-    drop     the weight of one drop of this stock
+    doses    out of any bottles, weak or strong; those of other additives are passed over
     returns  the sum, all ways
+    source   definition (computed from the formula)
 
     >>> from benchvoice.calculator.additives import find_additive
     >>> from benchvoice.calculator.drops import nominal_drop
-    >>> done = running_sum(Stock(find_additive("sodium silicate")), grams(3000), [grams(3), grams(3)],
-    ...                    nominal_drop(1.381))
+    >>> bottle = Bottle(find_additive("sodium silicate"), nominal_drop(1.381))
+    >>> done = running_sum(bottle.additive, grams(3000), [Dose(bottle, grams(3)), Dose(bottle, grams(3))])
     >>> round(done.percent, 3), round(done.percent_active, 4), round(done.drops, 1)
     (0.2, 0.0726, 86.9)
     """
-    share, total = _share(stock), sum(not_negative(dose, "gram", of="a dose") for dose in doses)
-    whole, per_drop = above_zero(dry, "gram", of=_DRY), magnitude(drop.mass, "gram")
-    supplied, active = total * share, total * share * stock.additive.active
+    own = [
+        (_out(d), _share(d.bottle), d.bottle.drop) for d in doses if d.bottle.additive.name == additive.name
+    ]
+    supplied, whole = sum(mass * share for mass, share, _ in own), above_zero(dry, "gram", of=_DRY)
+    percent = 100 * supplied / whole
     return DoseSum(
-        grams(total),
-        grams(supplied),
-        grams(active),
-        total / per_drop,
-        100 * supplied / whole,
-        100 * active / whole,
+        stock=grams(sum(mass for mass, _, _ in own)),
+        supplied=grams(supplied),
+        active=grams(supplied * additive.active),
+        drops=sum(mass / magnitude(drop.mass, "gram") for mass, _, drop in own),
+        percent=percent,
+        percent_active=percent * additive.active,
     )
 
 
-def _share(stock: Stock) -> float:
-    return within(stock.share, 1e-4, 1, of="the strength of the bottle")
+def _out(dose: Dose) -> float:
+    return not_negative(dose.mass, "gram", of="a dose")
+
+
+def _share(bottle: Bottle) -> float:
+    return within(bottle.share, 1e-4, 1, of="the strength of the bottle")
 
 
 def gravity_allows(now: float, low: float, high: float) -> None:
@@ -201,68 +221,82 @@ def gravity_allows(now: float, low: float, high: float) -> None:
         raise GravityFirst(now, low, high)
 
 
-def next_step(stock: Stock, dry: Quantity, given: Sequence[Quantity], drop: DropSize) -> Step:
+def used_up(additive: Additive, dry: Quantity, doses: Sequence[Dose]) -> float:
+    """Return how much of the ceiling is used by this additive and others of its kind: 1 is all of it.
+
+    ::
+
+        Σ percentᵢ / ceilingᵢ   over the additives of one kind
+
+    source   common practice, no source; Pitelka's quarter of a per cent is for soda ash and silicate together
+
+    >>> from benchvoice.calculator.additives import find_additive
+    >>> from benchvoice.calculator.drops import nominal_drop
+    >>> silicate, ash = (Bottle(find_additive(n), nominal_drop(1.0)) for n in ("silicate", "soda ash"))
+    >>> round(used_up(silicate.additive, grams(1000), [Dose(silicate, grams(1)), Dose(ash, grams(1))]), 6)
+    0.8
+    """
+    same = {dose.bottle.additive.name: dose.bottle.additive for dose in doses if _same_kind(dose, additive)}
+    return sum(running_sum(each, dry, doses).percent / each.ceiling for each in same.values())
+
+
+def _same_kind(dose: Dose, additive: Additive) -> bool:
+    return dose.bottle.additive.kind is additive.kind
+
+
+def next_step(bottle: Bottle, dry: Quantity, given: Sequence[Dose]) -> Step:
     """Return the next dose: the usual start first, then half of it each time, never past the ceiling.
 
-    stock    the bottle
+    bottle   what is to be dosed
     dry      [gram]  content of the bucket
-    given    [gram]  doses so far, out of bottles of this strength
-    drop     the weight of one drop of this stock
+    given    every dose so far, of any additive
     returns  the step with what will have gone in after it, and the cautions that go with it
     raises   AboveCeiling when nothing is left below the ceiling
     source   common practice, no source: begin at 0.02 to 0.05 % and creep
 
     >>> from benchvoice.calculator.additives import find_additive
     >>> from benchvoice.calculator.drops import nominal_drop
-    >>> step = next_step(Stock(find_additive("sodium silicate"), 0.5), grams(5000), [], nominal_drop(1.2))
-    >>> step.stock, round(step.after.percent, 3)
+    >>> step = next_step(Bottle(find_additive("sodium silicate"), nominal_drop(1.2), 0.5), grams(5000), [])
+    >>> step.dose.mass, round(step.after.percent, 3)
     (<Quantity(2.0, 'gram')>, 0.02)
     """
-    additive = stock.additive
-    percent = additive.start / (2 if any(magnitude(dose, "gram") for dose in given) else 1)
-    wanted = share_of_dry(dry, percent).m_as("gram") / _share(stock)
-    room = _room(stock, dry, given, drop)
-    return checked_dose(stock, dry, given, grams(min(wanted, room)), drop)
+    additive, used = bottle.additive, used_up(bottle.additive, dry, given)
+    if (left := 1 - used) <= _NOTHING:
+        raise AboveCeiling(additive.name, used * additive.ceiling, additive.ceiling)
+    begun = running_sum(additive, dry, given).percent > 0
+    percent = min(additive.start / (2 if begun else 1), left * additive.ceiling)
+    return checked_dose(bottle, dry, given, grams(share_of_dry(dry, percent).m / _share(bottle)))
 
 
-def _room(stock: Stock, dry: Quantity, given: Sequence[Quantity], drop: DropSize) -> float:
-    """Return how many grams of the stock are left below the ceiling; refuses when none are."""
-    done = running_sum(stock, dry, given, drop)
-    left = ceiling_of(stock.additive, dry).m_as("gram") - done.supplied.m_as("gram")
-    if left <= _NOTHING * done.supplied.m_as("gram"):
-        raise AboveCeiling(stock.additive.name, done.percent, stock.additive.ceiling)
-    return left / _share(stock)
-
-
-def checked_dose(
-    stock: Stock, dry: Quantity, given: Sequence[Quantity], dose: Quantity, drop: DropSize
-) -> Step:
+def checked_dose(bottle: Bottle, dry: Quantity, given: Sequence[Dose], mass: Quantity) -> Step:
     """Return a dose of the potter's own choosing as a step, or refuse it above the ceiling.
 
-    dose     [gram]  out of the bottle, more than 0
+    mass     [gram]  out of the bottle, more than 0
     returns  the step; NEAR_CEILING among its cautions when the sum passes what is usual
     raises   AboveCeiling
 
     >>> from benchvoice.calculator.additives import find_additive
     >>> from benchvoice.calculator.drops import nominal_drop
-    >>> bottle = Stock(find_additive("sodium silicate"))
-    >>> checked_dose(bottle, grams(1000), [grams(1)], grams(1), nominal_drop(1.381)).cautions[0]
+    >>> bottle = Bottle(find_additive("sodium silicate"), nominal_drop(1.381))
+    >>> checked_dose(bottle, grams(1000), [Dose(bottle, grams(1))], grams(1)).cautions[0]
     <DoseCaution.NEAR_CEILING: 'near ceiling'>
     """
-    out = above_zero(dose, "gram", of="a dose")
-    after = running_sum(stock, dry, [*given, dose], drop)
-    if after.percent > stock.additive.ceiling * (1 + _NOTHING):
-        raise AboveCeiling(stock.additive.name, after.percent, stock.additive.ceiling)
-    drops = out / magnitude(drop.mass, "gram")
-    return Step(dose, drops, after, _cautions(stock, drops, after, drop))
+    drops = above_zero(mass, "gram", of="a dose") / magnitude(bottle.drop.mass, "gram")
+    dose, additive = Dose(bottle, mass), bottle.additive
+    if (used := used_up(additive, dry, [*given, dose])) > 1 + _NOTHING:
+        raise AboveCeiling(additive.name, used * additive.ceiling, additive.ceiling)
+    return Step(dose, drops, running_sum(additive, dry, [*given, dose]), _cautions(dry, given, dose, drops))
 
 
-def _cautions(stock: Stock, drops: float, after: DoseSum, drop: DropSize) -> tuple[DoseCaution, ...]:
+def _cautions(dry: Quantity, given: Sequence[Dose], dose: Dose, drops: float) -> tuple[DoseCaution, ...]:
+    additive = dose.bottle.additive
     found = {
-        DoseCaution.NEAR_CEILING: after.percent > stock.additive.usual * (1 + _NOTHING),
+        DoseCaution.NEAR_CEILING: used_up(additive, dry, [*given, dose])
+        > additive.usual / additive.ceiling * (1 + _NOTHING),
         DoseCaution.DILUTE: drops < FEWEST_DROPS,
         DoseCaution.WEIGH: drops > MOST_DROPS,
-        DoseCaution.NOMINAL_DROP: not drop.weighed,
+        DoseCaution.NOMINAL_DROP: not dose.bottle.drop.weighed,
+        DoseCaution.OTHER_KIND: any(_out(other) and not _same_kind(other, additive) for other in given),
     }
     return tuple(caution for caution, holds in found.items() if holds)
 
@@ -289,8 +323,7 @@ def turn_of_curve(points: Sequence[tuple[Quantity, float]], tolerance: float = L
         if later < earlier:
             raise NotInOrder(earlier, later)
     best = min(range(len(points)), key=lambda i: points[i][1])
-    last = points[-1][1]
-    turned = doses[-1] > doses[best] and last > points[best][1] * (1 + tolerance)
+    turned = doses[-1] > doses[best] and points[-1][1] > points[best][1] * (1 + tolerance)
     return Turn(turned, points[best][0], points[best][1])
 
 

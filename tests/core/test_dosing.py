@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -9,10 +11,11 @@ from hypothesis import strategies as st
 from benchvoice.calculator.additives import additives, find_additive
 from benchvoice.calculator.dosing import (
     AboveCeiling,
+    Bottle,
+    Dose,
     DoseCaution,
     GravityFirst,
     NotInOrder,
-    Stock,
     ceiling_of,
     checked_dose,
     gravity_allows,
@@ -20,14 +23,31 @@ from benchvoice.calculator.dosing import (
     running_sum,
     share_of_dry,
     turn_of_curve,
+    used_up,
 )
 from benchvoice.calculator.drops import nominal_drop, weighed_drop
 from benchvoice.calculator.flow import FlowWord
 from benchvoice.calculator.limits import NotAboveZero, OutOfRange, TooFew
 from benchvoice.calculator.quantities import grams, litres
 
-SILICATE = Stock(find_additive("sodium silicate"))
-DROP = nominal_drop(1.381)
+
+def bottle(name):
+    """Return a bottle of an additive as supplied, with nominal drops."""
+    additive = find_additive(name)
+    return Bottle(additive, nominal_drop(additive.density))
+
+
+def thinned(strong, share):
+    """Return the same bottle thinned with water."""
+    return replace(strong, share=share)
+
+
+def doses(stock, *masses):
+    """Return doses of so many grams out of one bottle."""
+    return [Dose(stock, grams(mass)) for mass in masses]
+
+
+SILICATE = bottle("sodium silicate")
 EVERY = sorted({additive.name for additive in additives().values()})
 
 
@@ -48,7 +68,7 @@ def test_colour_over_the_dry_of_thirty_litres():
 
 def test_the_sum_is_told_all_ways():
     """6 g of silicate in 3 kg dry: 86.9 drops, 0.2 % as supplied, 36.3 % of that as solids (computed)."""
-    done = running_sum(SILICATE, grams(3000), [grams(2), grams(4)], DROP)
+    done = running_sum(SILICATE.additive, grams(3000), doses(SILICATE, 2, 4))
     assert g(done.stock) == pytest.approx(6)
     assert g(done.active) == pytest.approx(6 * 0.363)
     assert done.drops == pytest.approx(86.9, abs=0.1)
@@ -57,18 +77,27 @@ def test_the_sum_is_told_all_ways():
 
 
 def test_a_thinned_bottle_counts_for_its_share():
-    """Half-strength stock puts in half as much as supplied."""
-    done = running_sum(Stock(SILICATE.additive, 0.5), grams(3000), [grams(6)], DROP)
+    """2 g out of the bottle as supplied and 2 g out of one half as strong put in 3 g as supplied."""
+    done = running_sum(
+        SILICATE.additive, grams(3000), [*doses(SILICATE, 2), *doses(thinned(SILICATE, 0.5), 2)]
+    )
+    assert g(done.stock) == pytest.approx(4)
     assert g(done.supplied) == pytest.approx(3)
     assert done.percent == pytest.approx(0.1)
 
 
+def test_other_additives_are_not_summed_in():
+    """Magnesium sulfate in the history does not count as silicate."""
+    done = running_sum(SILICATE.additive, grams(3000), [*doses(SILICATE, 2), *doses(bottle("epsom"), 50)])
+    assert g(done.supplied) == pytest.approx(2)
+
+
 @given(st.lists(st.floats(0, 50), max_size=12), st.floats(100, 50_000), st.floats(0.01, 1))
-def test_doses_sum(doses, dry, share):
+def test_doses_sum(masses, dry, share):
     """However it is cut into doses, the same goes in; and percentages and grams tell the same."""
-    stock = Stock(SILICATE.additive, share)
-    cut = running_sum(stock, grams(dry), [grams(d) for d in doses], DROP)
-    whole = running_sum(stock, grams(dry), [grams(sum(doses))], DROP)
+    weak = thinned(SILICATE, share)
+    cut = running_sum(SILICATE.additive, grams(dry), doses(weak, *masses))
+    whole = running_sum(SILICATE.additive, grams(dry), doses(weak, sum(masses)))
     assert g(cut.supplied) == pytest.approx(g(whole.supplied))
     assert cut.percent * dry / 100 == pytest.approx(g(cut.supplied))
     assert cut.percent_active == pytest.approx(cut.percent * 0.363)
@@ -78,52 +107,71 @@ def test_doses_sum(doses, dry, share):
 @pytest.mark.parametrize("share", [1.0, 0.1])
 def test_steps_never_pass_the_ceiling_and_end_in_a_refusal(name, share):
     """Taking every step that is offered ends at the ceiling exactly, with a warning before it."""
-    stock, dry, given_so_far = Stock(find_additive(name), share), grams(4000), []
-    warned = False
-    while running_sum(stock, dry, given_so_far, DROP).percent < stock.additive.ceiling * (1 - 1e-6):
-        step = next_step(stock, dry, given_so_far, DROP)
-        assert step.after.percent <= stock.additive.ceiling * (1 + 1e-6)
+    stock, dry, given_so_far = thinned(bottle(name), share), grams(4000), []
+    ceiling, warned = stock.additive.ceiling, False
+    while running_sum(stock.additive, dry, given_so_far).percent < ceiling * (1 - 1e-6):
+        step = next_step(stock, dry, given_so_far)
+        assert step.after.percent <= ceiling * (1 + 1e-6)
         warned = warned or DoseCaution.NEAR_CEILING in step.cautions
-        given_so_far.append(step.stock)
+        given_so_far.append(step.dose)
     assert warned
     assert len(given_so_far) > 2
     with pytest.raises(AboveCeiling, match=name):
-        next_step(stock, dry, given_so_far, DROP)
+        next_step(stock, dry, given_so_far)
 
 
 def test_the_first_step_is_the_usual_start_and_later_ones_half_of_it():
     """5 kg dry: 0.02 % is 1 g, then 0.5 g (common practice, no source)."""
-    assert g(next_step(SILICATE, grams(5000), [], DROP).stock) == pytest.approx(1.0)
-    assert g(next_step(SILICATE, grams(5000), [grams(1)], DROP).stock) == pytest.approx(0.5)
+    assert g(next_step(SILICATE, grams(5000), []).dose.mass) == pytest.approx(1.0)
+    assert g(next_step(SILICATE, grams(5000), doses(SILICATE, 1)).dose.mass) == pytest.approx(0.5)
 
 
 def test_a_step_of_less_than_two_drops_asks_for_a_thinner_bottle():
     """500 g dry takes 0.1 g: between one and two drops; a tenth as strong it is 14 drops."""
-    assert DoseCaution.DILUTE in next_step(SILICATE, grams(500), [], DROP).cautions
-    tenth = Stock(SILICATE.additive, 0.1)
-    assert DoseCaution.DILUTE not in next_step(tenth, grams(500), [], DROP).cautions
+    assert DoseCaution.DILUTE in next_step(SILICATE, grams(500), []).cautions
+    assert DoseCaution.DILUTE not in next_step(thinned(SILICATE, 0.1), grams(500), []).cautions
 
 
 def test_a_step_of_very_many_drops_asks_for_the_scale():
     """50 kg dry takes 10 g, more than a hundred drops."""
-    assert DoseCaution.WEIGH in next_step(SILICATE, grams(50_000), [], DROP).cautions
+    assert DoseCaution.WEIGH in next_step(SILICATE, grams(50_000), []).cautions
 
 
 def test_a_drop_that_was_never_weighed_is_said_to_be_nominal():
     """The caution goes when the potter has weighed drops."""
-    own = weighed_drop(40, grams(3), grams(0.1))
-    assert DoseCaution.NOMINAL_DROP in next_step(SILICATE, grams(5000), [], DROP).cautions
-    assert DoseCaution.NOMINAL_DROP not in next_step(SILICATE, grams(5000), [], own).cautions
+    own = replace(SILICATE, drop=weighed_drop(40, grams(3), grams(0.1)))
+    assert DoseCaution.NOMINAL_DROP in next_step(SILICATE, grams(5000), []).cautions
+    assert DoseCaution.NOMINAL_DROP not in next_step(own, grams(5000), []).cautions
 
 
 def test_own_doses_are_warned_above_usual_and_refused_above_the_ceiling():
     """On 1 kg dry: 0.9 g passes, 2 g is warned, 2.5 g is the last that passes, 2.6 g is refused."""
     dry = grams(1000)
-    assert DoseCaution.NEAR_CEILING not in checked_dose(SILICATE, dry, [], grams(0.9), DROP).cautions
-    assert DoseCaution.NEAR_CEILING in checked_dose(SILICATE, dry, [], grams(2), DROP).cautions
-    assert checked_dose(SILICATE, dry, [], ceiling_of(SILICATE.additive, dry), DROP)
+    assert DoseCaution.NEAR_CEILING not in checked_dose(SILICATE, dry, [], grams(0.9)).cautions
+    assert DoseCaution.NEAR_CEILING in checked_dose(SILICATE, dry, [], grams(2)).cautions
+    assert checked_dose(SILICATE, dry, [], ceiling_of(SILICATE.additive, dry))
     with pytest.raises(AboveCeiling, match=r"At most 0\.25 % .* makes 0\.26 %"):
-        checked_dose(SILICATE, dry, [grams(2)], grams(0.6), DROP)
+        checked_dose(SILICATE, dry, doses(SILICATE, 2), grams(0.6))
+
+
+def test_two_deflocculants_share_one_ceiling():
+    """A quarter per cent is for soda ash and silicate together (Pitelka's glossary, second-hand)."""
+    ash, dry = bottle("soda ash"), grams(1000)
+    given_so_far = [*doses(SILICATE, 1.5), *doses(ash, 0.5)]
+    assert used_up(ash.additive, dry, given_so_far) == pytest.approx(0.8)
+    assert checked_dose(ash, dry, given_so_far, grams(0.5))
+    with pytest.raises(AboveCeiling, match="soda ash"):
+        checked_dose(ash, dry, given_so_far, grams(0.51))
+
+
+def test_an_additive_after_its_opposite_is_said():
+    """Magnesium sulfate after silicate: they fight each other, and their ceilings are apart."""
+    step = next_step(bottle("epsom"), grams(1000), doses(SILICATE, 2.5))
+    assert DoseCaution.OTHER_KIND in step.cautions
+    assert (
+        DoseCaution.OTHER_KIND
+        not in next_step(bottle("vinegar"), grams(1000), doses(bottle("epsom"), 1)).cautions
+    )
 
 
 @pytest.mark.parametrize("now", [1.39, 1.51, 1.2])
@@ -183,6 +231,6 @@ def test_wrong_values_are_refused():
     with pytest.raises(NotAboveZero):
         share_of_dry(grams(0), 0.2)
     with pytest.raises(OutOfRange):
-        running_sum(Stock(SILICATE.additive, 0), grams(10), [], DROP)
+        running_sum(SILICATE.additive, grams(10), doses(thinned(SILICATE, 0), 1))
     with pytest.raises(ValueError, match="gram"):
-        checked_dose(SILICATE, grams(100), [], litres(1), DROP)
+        checked_dose(SILICATE, grams(100), [], litres(1))
