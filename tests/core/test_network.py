@@ -3,14 +3,16 @@
 import itertools
 import random
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
 
 import pytest
 from num2words import num2words
 
 from benchvoice.meaning import phrases
 from benchvoice.meaning.amounts import amounts_at
-from benchvoice.meaning.grammar import Choice, Reference, Sequence, Word, parse
+from benchvoice.meaning.grammar import Choice, Reference, Word, parse
+from benchvoice.meaning.grammar import Sequence as InTurn
 from benchvoice.meaning.match import DIMENSION_OF
 from benchvoice.meaning.network import Builder, acceptor
 from benchvoice.meaning.numbers import readings
@@ -207,6 +209,42 @@ def test_the_ways_to_say_a_number_are_heard(said: str) -> None:
     assert acceptor(numbers())(said.split())
 
 
+SPOKEN = [
+    "one", "two", "ten", "thirty", "zero", "oh", "hundred", "thousand", "double", "triple", "point", "minus",
+    "a", "and", "half", "quarter", "three", "quarters",
+]  # fmt: skip
+
+
+def test_the_network_and_the_numbers_agree_on_short_phrases() -> None:
+    """Of all phrases of up to three number words, the network hears exactly those that are a number."""
+    hears = acceptor(numbers())
+    for said in itertools.chain.from_iterable(
+        itertools.product(SPOKEN, repeat=length) for length in (1, 2, 3)
+    ):
+        assert hears(said) == is_plausible(said), said
+
+
+def test_the_network_and_the_numbers_agree_on_spoilt_numbers() -> None:
+    """A number with a word too many, too few or wrong is heard exactly when it is a number all the same."""
+    hears, dice = acceptor(numbers()), random.Random(23)
+    sampler = Sampler(phrases.grammar(), {})
+    for _ in range(1500):
+        said = list(sampler.sample(Reference("number"), dice))
+        place = dice.randrange(len(said))
+        said[place : place + dice.randint(0, 1)] = dice.sample(SPOKEN, dice.randint(0, 1))
+        assert hears(said) == is_plausible(said), said
+
+
+def is_plausible(said: Sequence[str]) -> bool:
+    """Tell whether words are a number for the bench: below 100,000, three places at most, no thirds."""
+    if "two quarters" in " ".join(said):  # a number, but nobody's way to say a half
+        return False
+    return any(
+        isinstance(value, Decimal) and abs(value) < 100_000 and len(f"{value:f}".partition(".")[2]) <= 3
+        for value in (reading.value for reading in readings(said))
+    )
+
+
 @pytest.mark.parametrize(
     "said",
     [
@@ -243,7 +281,7 @@ def test_a_slot_without_names_leads_nowhere() -> None:
     grammar = parse(HEADER + 'meta "open" is "bucket"; $a = use $bucket | stop;', "a.gram")
     network = Builder(grammar).network(Reference("a"), {"bucket": Choice(())})
     assert set(paths(network)) == {("stop",)}
-    named = Builder(grammar).network(Reference("a"), {"bucket": Sequence((Word("sea"), Word("mist")))})
+    named = Builder(grammar).network(Reference("a"), {"bucket": InTurn((Word("sea"), Word("mist")))})
     assert set(paths(named)) == {("stop",), ("use", "sea", "mist")}
 
 
