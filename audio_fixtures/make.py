@@ -1,0 +1,128 @@
+"""Makes every recording in this folder: ``python audio_fixtures/make.py`` (Debian: see ENGINES for packages).
+
+None of these voices trained the model (``models/recipe/voices.py`` keeps them apart). ``demo/`` is one
+potter's session, a file a turn; the other folders hold the same phrases in one voice each, beside
+each WAV the words that were spoken. Names, buckets and weights are invented.
+
+    apt-get install libttspico-utils flite festival festvox-kdlpc16k espeak-ng
+"""
+
+from __future__ import annotations
+
+import subprocess
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import soundfile
+import soxr
+
+HERE = Path(__file__).parent
+RATE = 16000
+EDGE = 0.3
+"""Silence before and after the words [s]."""
+PEAK = 0.5
+
+DEMO_VOICE = "pico_gb"
+DEMO = (
+    "new bucket called tide green",
+    "one point four to one point four five",
+    "tared",
+    "one hundred grams",
+    "one hundred grams",
+    "one fifty two",
+    "ten litres",
+    "added one thousand grams",
+    "the kettle is on and the cat wants out",
+    "one forty nine",
+    "no one forty eight",
+    "done",
+    "one forty six",
+    "undo",
+    "one forty four",
+    "finish",
+    "goodbye",
+)
+PHRASES = (
+    "one forty two",
+    "a hundred and thirty nine point five",
+    "one four seven",
+    "one hundred and fifty grams",
+    "one point four three",
+    "two hundred and sixteen grams",
+    "four hundred and sixty grams",
+    "twelve hundred grams",
+    "ninety eight point six",
+    "three hundred and thirteen",
+    "ten litres",
+    "seven and a half litres",
+    "no one thirty nine",
+    "undo",
+    "repeat that",
+    "go back",
+    "yes",
+    "i don't know",
+)
+
+
+def pico(language: str) -> Callable[[str, Path], list[str]]:
+    """Return the command of the pico engine (Debian libttspico-utils)."""
+    return lambda text, wav: ["pico2wave", "-l", language, "-w", str(wav), text]
+
+
+def flite(text: str, wav: Path) -> list[str]:
+    """Return the command of flite's voice awb (Debian flite)."""
+    return ["flite", "-voice", "awb", "-t", text, "-o", str(wav)]
+
+
+def festival(text: str, wav: Path) -> list[str]:
+    """Return the command of festival's voice ked (Debian festvox-kdlpc16k)."""
+    return ["festival", "-b", f'(begin (voice_ked_diphone) (utt.save.wave (utt.synth (Utterance Text "{text}")) "{wav}" \'riff))']
+
+
+def espeak(text: str, wav: Path) -> list[str]:
+    """Return the command of espeak-ng's variant Annie (Debian espeak-ng)."""
+    return ["espeak-ng", "-v", "en-gb+Annie", "-s", "150", "-w", str(wav), text]
+
+
+ENGINES = {
+    "pico_gb": pico("en-GB"),
+    "pico_us": pico("en-US"),
+    "flite_awb": flite,
+    "festival_ked": festival,
+    "espeak_annie": espeak,
+}
+
+
+def speak(voice: str, text: str) -> np.ndarray:
+    """Return a text in one voice: mono, 16 kHz, the same loudness for all, silence around it."""
+    with tempfile.TemporaryDirectory() as scratch:
+        wav = Path(scratch) / "said.wav"
+        subprocess.run(ENGINES[voice](text, wav), check=True, capture_output=True)
+        samples, rate = soundfile.read(wav, dtype="float32")
+    samples = soxr.resample(samples, rate, RATE)
+    edge = np.zeros(int(EDGE * RATE), np.float32)
+    return np.concatenate([edge, samples / np.abs(samples).max() * PEAK, edge])
+
+
+def write(folder: str, number: int, text: str, voice: str) -> None:
+    """Write one recording and its words."""
+    place = HERE / folder
+    place.mkdir(exist_ok=True)
+    soundfile.write(place / f"{number:02}.wav", speak(voice, text), RATE, subtype="PCM_16")
+    (place / f"{number:02}.txt").write_text(text + "\n", "utf-8")
+
+
+def main() -> None:
+    """Make everything anew."""
+    for number, text in enumerate(DEMO, 1):
+        write("demo", number, text, DEMO_VOICE)
+    for voice in ENGINES:
+        for number, text in enumerate(PHRASES, 1):
+            write(voice, number, text, voice)
+    print(f"{len(DEMO)} turns and {len(PHRASES)} phrases in {len(ENGINES)} voices.")
+
+
+if __name__ == "__main__":
+    main()
