@@ -16,6 +16,7 @@ from benchvoice.meaning.match import KnownNames, Matcher, Slots
 from benchvoice.meaning.openings import BUILT_IN, FREE, openings
 from benchvoice.meaning.spelling import say
 from benchvoice.meaning.tidy import words_of
+from benchvoice.meaning.units import UNITS
 from benchvoice.messages import SILENCE, UNCLEAR, UNKNOWN_WORD, Amount, Expectation, Meaning, Words
 
 AMBIGUOUS = "ambiguous"
@@ -86,7 +87,7 @@ def _meant(kind: str, found: list[Slots], words: Words) -> Meaning:
     numbers = list(dict.fromkeys(_numbers(slots) for slots in found))
     if len(numbers) < 2:
         return Meaning(kind, dict(found[0]), words)
-    first, second = (" and ".join(say(value) for value, _ in each) for each in numbers[:2])
+    first, second = (" and ".join(_said(*number) for number in each) for each in numbers[:2])
     return Meaning(AMBIGUOUS, {"first": first, "second": second, "wanted": kind}, words)
 
 
@@ -97,6 +98,12 @@ def _numbers(slots: Slots) -> tuple[tuple[Decimal, str | None], ...]:
 
 def _number(value: Amount | Decimal) -> tuple[Decimal, str | None]:
     return (value.value, value.unit) if isinstance(value, Amount) else (value, None)
+
+
+def _said(value: Decimal, unit: str | None) -> str:
+    if unit is None:
+        return say(value)
+    return f"{say(value)} {UNITS[unit].one if value == 1 else UNITS[unit].many}"
 
 
 def _unclear(words: Words, said: tuple[str, ...], end: int) -> Meaning:

@@ -65,6 +65,9 @@ SPOKEN = [
     # what else a number can be: the step decides
     ("one thirty", TIME, "duration", "90 second"),
     ("one minute thirty", TIME, "duration", "90 second"),
+    ("1:30", TIME, "duration", "90 second"),
+    ("90s", TIME, "duration", "90 second"),
+    ("half an hour", TIME, "duration", "0.5 hour"),
     ("a minute and a half", TIME, "duration", "1.5 minute"),
     ("it took forty two seconds", TIME, "duration", "42 second"),
     ("ten litres", CONTENTS, "volume", "10 litre"),
@@ -217,6 +220,9 @@ def test_commands_are_understood_at_every_step(said: str, kind: str, expected: E
         ("I mean 139 g", "correction", "139 gram"),
         ("make that 139", "correction", "139"),
         ("that’s 142", "weight", "142"),
+        ("(142)", "weight", "142"),
+        ("one, four, two", "weight", "142"),
+        ("2½ kg", "weight", "2.5 kilogram"),
     ],
 )
 def test_typed_amounts_are_understood(said: str, kind: str, amount: str) -> None:
@@ -301,7 +307,15 @@ def test_a_typed_sign_for_noise_around_a_command_is_of_no_account() -> None:
     [
         ("fifteen fifteen", WEIGH, "weight", "one thousand five hundred and fifteen", "fifteen"),
         ("no fifteen fifteen", WEIGH, "correction", "one thousand five hundred and fifteen", "fifteen"),
-        ("two kilos fifty", WEIGH, "weight", "two thousand and fifty", "two thousand five hundred"),
+        (
+            "two kilos fifty",
+            WEIGH,
+            "weight",
+            "two thousand and fifty grams",
+            "two thousand five hundred grams",
+        ),
+        ("one thirty seconds", TIME, "duration", "one hundred and thirty seconds", "ninety seconds"),
+        ("no two mils", WEIGH, "correction", "two millilitres", "two millimetres"),
     ],
 )
 def test_a_number_with_two_readings_never_passes(
