@@ -208,7 +208,7 @@ def test_the_turn_of_the_curve(flows, turned, best):
     assert g(found.best_dose) == best
 
 
-@given(st.floats(0.5, 5), st.floats(0.5, 30), st.integers(1, 40))
+@given(st.floats(0.5, 5), st.floats(0.5, 30), st.integers(1, 8))
 def test_a_parabola_turns_after_its_foot_and_not_before(foot, depth, steps):
     """On a smooth curve with one foot, no point up to the foot is called a turn."""
     points = [

@@ -17,19 +17,15 @@ from benchvoice.calculator.drift import (
     GravityFell,
     GravityReading,
     NoTimeZone,
-    Stand,
-    Thickening,
     TooClose,
     Why,
     expected_gravity,
-    flow_after_standing,
     gravity_drift,
     look_again,
-    thickening,
     water_lost_between,
 )
-from benchvoice.calculator.limits import OutOfRange, TooFew
-from benchvoice.calculator.quantities import grams, seconds
+from benchvoice.calculator.limits import TooFew
+from benchvoice.calculator.quantities import grams
 from benchvoice.calculator.slurry import gravity_with_water
 
 START = datetime(2024, 5, 1, 9, tzinfo=UTC)
@@ -180,39 +176,3 @@ def test_an_unknown_drift_waits_a_week_and_a_clock_set_back_is_said():
     found = look_again(None, 1.44, 1.46, START)
     assert (found.at, found.why) == (START + UNKNOWN_WAIT, Why.UNKNOWN)
     assert look_again(drift(0.01), 1.44, 1.46, START - WEEK).clock_set_back
-
-
-@given(st.floats(-0.1, 0.1), st.lists(st.integers(1, 30), min_size=1, max_size=6))
-def test_thickening_is_found_again(rate, weeks):
-    """Standings on one exponential give its rate back, and the ratio for each standing."""
-    stands = [Stand(w * WEEK, seconds(40), seconds(40 * math.exp(rate * w))) for w in weeks]
-    found = thickening(stands)
-    assert found.per_week == pytest.approx(rate, abs=1e-9)
-    for w in weeks:
-        assert flow_after_standing(found, w * WEEK).ratio == pytest.approx(math.exp(rate * w))
-
-
-def test_thickening_from_one_standing_has_no_interval_and_far_ahead_is_a_guess():
-    """One standing of two weeks, 40 s to 44 s: four weeks 1.21 (by hand), five weeks is beyond."""
-    found = thickening([Stand(2 * WEEK, seconds(40), seconds(44))])
-    ahead = flow_after_standing(found, 4 * WEEK)
-    assert ahead.ratio == pytest.approx(1.21)
-    assert (ahead.least, ahead.most, ahead.beyond) == (None, None, False)
-    assert flow_after_standing(found, 5 * WEEK).beyond
-
-
-def test_standings_that_differ_give_an_interval():
-    """Two standings of unlike rates: the answer lies between two uncertainties either way."""
-    found = thickening([Stand(2 * WEEK, seconds(40), seconds(44)), Stand(3 * WEEK, seconds(40), seconds(50))])
-    ahead = flow_after_standing(found, 3 * WEEK)
-    assert ahead.least < ahead.ratio < ahead.most
-
-
-def test_without_a_standing_nothing_is_foretold():
-    """How fast a glaze ages is not published: without history the answer is to measure."""
-    with pytest.raises(TooFew):
-        thickening([])
-    with pytest.raises(OutOfRange):
-        thickening([Stand(timedelta(0), seconds(40), seconds(44))])
-    with pytest.raises(OutOfRange):
-        flow_after_standing(Thickening(0.1, None, WEEK), timedelta(days=-1))
