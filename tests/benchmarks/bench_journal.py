@@ -1,8 +1,9 @@
 """How fast the journal is: ``python tests/benchmarks/bench_journal.py [folder]``.
 
 Prints, for 100,000 entries over 40 buckets, the time to open, to find the last reading, to recall what a
-session needs and to read everything, each as the median and the worst of 15; and how long one durable
-write takes, for the setting in use and for the two others that SQLite offers.
+session needs and to look at more, each as the median and the worst of 15 (``busy`` leaves out what other
+programs took); and how long one durable write takes, for the setting in use and for two others that
+SQLite offers.
 The folder decides which disk is measured; without one it is the system's temporary folder.
 """
 
@@ -46,16 +47,24 @@ def invented(number: int) -> Entry:
 
 
 def timed(what: Callable[[], object]) -> float:
-    """Return how long it takes [ms]."""
-    start = time.perf_counter()
+    """Return how long it takes by the clock [ms]."""
+    return measured(what)[0]
+
+
+def measured(what: Callable[[], object]) -> tuple[float, float]:
+    """Return how long it takes by the clock, and how long it keeps the processor busy [ms]."""
+    start, busy = time.perf_counter(), time.process_time()
     what()
-    return (time.perf_counter() - start) * 1000
+    return (time.perf_counter() - start) * 1000, (time.process_time() - busy) * 1000
 
 
-def show(name: str, times: Iterable[float]) -> None:
-    """Print the median and the worst."""
-    ordered = sorted(times)
-    print(f"{name:<44} median {statistics.median(ordered):7.2f} ms   worst {ordered[-1]:7.2f} ms")
+def show(name: str, times: Iterable[tuple[float, float]]) -> None:
+    """Print the median and the worst by the clock, and the median of the processor's time."""
+    clock, busy = (sorted(part) for part in zip(*times, strict=True))
+    middle = statistics.median
+    print(
+        f"{name:<44} median {middle(clock):7.2f} ms   worst {clock[-1]:7.2f} ms   busy {middle(busy):7.2f} ms"
+    )
 
 
 def opened(path: Path) -> None:
@@ -65,13 +74,13 @@ def opened(path: Path) -> None:
 
 def reading(path: Path, times: int = 15) -> None:
     """Measure what a start of the program waits for."""
-    show("open and close", (timed(lambda: opened(path)) for _ in range(times)))
+    show("open and close", (measured(lambda: opened(path)) for _ in range(times)))
     for name, ask in QUESTIONS.items():
         cold, warm = [], []
         for _ in range(times):
             with Journal.open(path) as journal:
-                cold.append(timed(lambda: ask(journal)))  # noqa: B023 - called at once
-                warm.append(timed(lambda: ask(journal)))  # noqa: B023 - called at once
+                cold.append(measured(lambda: ask(journal)))  # noqa: B023 - called at once
+                warm.append(measured(lambda: ask(journal)))  # noqa: B023 - called at once
         show(f"{name}, just opened", cold)
         show(f"{name}, again", warm)
 
