@@ -30,7 +30,6 @@ KnownNames: TypeAlias = Mapping[str, Mapping[tuple[str, ...], str]]
 LONGEST_NAME = 4
 """A name has at most so many words."""
 
-
 WORDS_LEFT_OVER = 2
 """An unfinished number has at most so many words that are no number yet: "and a"."""
 
@@ -119,12 +118,14 @@ class Matcher:
                 yield end, first + rest
 
     def _repeat(self, item: Node, low: int, high: int, at: int, rule: str) -> Iterator[Match]:
-        """Longest first; a round that used no words ends it, or it would go on for ever."""
+        """Longest first; a round that used no words stands for all that are left, or it would never end."""
         if high > 0:
             for middle, first in self.match(item, at, rule):
                 if middle > at:
                     for end, rest in self._repeat(item, max(low - 1, 0), high - 1, middle, rule):
                         yield end, first + rest
+                elif low > 0:
+                    yield at, first
         if low == 0:
             yield at, ()
 

@@ -32,8 +32,6 @@ class Builder:
         self._known: dict[tuple[Arcs, bool], int] = {state: at for at, state in enumerate(self._states)}
         self._unions: dict[frozenset[int], int] = {}
         self._pieces: dict[tuple[int, int], int] = {}
-        # Keeps trees alive whose identity is a key above.
-        self._trees: list[Node] = []
 
     def network(self, tree: Node, names: Mapping[str, Node]) -> WordNetwork:
         """Return the network of a tree; ``names`` are the rules that exist at run time only."""
@@ -69,8 +67,7 @@ class Builder:
         return self._pieces.get((id(tree), then))
 
     def remember(self, tree: Node, then: int, state: int) -> None:
-        """Keep a state for the next time; only for trees that hold no run-time names."""
-        self._trees.append(tree)
+        """Keep a state for the next time; only for the tree of a rule that holds no run-time names."""
         self._pieces[id(tree), then] = state
 
     def rule(self, name: str) -> Node:

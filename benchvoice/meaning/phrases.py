@@ -14,7 +14,8 @@ import random
 from functools import lru_cache
 from importlib.resources import files
 
-from benchvoice.meaning.grammar import Choice, Grammar, Node, Sequence, Word, join, parse, words_in
+from benchvoice.meaning.abnf import parse
+from benchvoice.meaning.grammar import Choice, Grammar, Node, Sequence, Word, join, words_in
 from benchvoice.meaning.network import Builder
 from benchvoice.meaning.samples import Sampler, short_sentences
 from benchvoice.meaning.understand import Interpreter

@@ -5,6 +5,7 @@ The forms are those of W3C SRGS 1.0, ABNF form (appendix D; from memory).
 
 import pytest
 
+from benchvoice.meaning.abnf import parse
 from benchvoice.meaning.grammar import (
     Choice,
     GrammarMistake,
@@ -15,7 +16,6 @@ from benchvoice.meaning.grammar import (
     Tag,
     Word,
     join,
-    parse,
 )
 
 HEADER = "#ABNF 1.0 UTF-8;\n"

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from benchvoice.meaning.grammar import parse
+from benchvoice.meaning.abnf import parse
 from benchvoice.meaning.match import Matcher, Slots
 from benchvoice.meaning.openings import openings
 from benchvoice.messages import Amount
@@ -16,6 +16,7 @@ meta "never in names" is "please";
 public $plain = a b | a b c;
 public $maybe = [a] [b];
 public $twice = a <2-3>;
+public $hollow = ([a] [b]) <2>;
 public $rounds = [a] <0-3> b;
 public $thickness = it is $much ($runny | thick);
 $much = very {lots} | a bit {little} | [quite];
@@ -56,6 +57,8 @@ def match(kind: str, said: str) -> list[Slots]:
         ("twice", "a a a", [{}]),
         ("twice", "a a a a", []),
         ("rounds", "a a b", [{}]),
+        ("hollow", "", [{}]),
+        ("hollow", "b a b a", []),
         ("thickness", "it is very thin", [{"much": "lots", "runny": "runny"}]),
         ("thickness", "it is a bit watery", [{"much": "little", "runny": "runny"}]),
         ("thickness", "it is quite thick", [{}]),

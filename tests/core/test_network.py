@@ -10,8 +10,9 @@ import pytest
 from num2words import num2words
 
 from benchvoice.meaning import phrases
+from benchvoice.meaning.abnf import parse
 from benchvoice.meaning.amounts import amounts_at
-from benchvoice.meaning.grammar import Choice, Reference, Word, parse
+from benchvoice.meaning.grammar import Choice, Reference, Word
 from benchvoice.meaning.grammar import Sequence as InTurn
 from benchvoice.meaning.match import DIMENSION_OF
 from benchvoice.meaning.network import Builder, acceptor
