@@ -17,6 +17,7 @@ import subprocess
 import sys
 import tempfile
 import threading
+from collections.abc import Iterator
 from pathlib import Path
 from typing import IO
 
@@ -27,6 +28,8 @@ from benchvoice.voice.sound import Sound, decode, join
 LEAD, TAIL = 0.05, 0.1
 """Silence kept before the first and after the last sound [s]. espeak-ng begins at its very first
 sample, which a loudspeaker that wakes up slowly would swallow."""
+PAUSE_WORDS = 0.9
+"""Silence between sentences, in words at the rate of speech; espeak-ng's own at 160 a minute."""
 RATE = 22050
 """Samples per second of what ``render`` returns [Hz]: espeak-ng's own."""
 START_WAIT = 15.0
@@ -75,11 +78,17 @@ class Engine:
 
     def render(self, text: str, rate: int) -> Sound:
         """Return a text as sound, ``rate`` words a minute. A text without words is no sound."""
-        parts = [self.render_sentence(sentence, rate) for sentence in sentences(text)]
-        return join(parts, RATE).trimmed(LEAD, TAIL)
+        return join(self.rendered(text, rate), RATE)
 
-    def render_sentence(self, sentence: str, rate: int) -> Sound:
-        """Return one sentence with the pause that the engine puts after it."""
+    def rendered(self, text: str, rate: int) -> Iterator[Sound]:
+        """Return a text as sound, sentence by sentence: the first can play before the last is made."""
+        parts = sentences(text)
+        for place, part in enumerate(parts):
+            lead = 0.0 if place else LEAD
+            tail = TAIL if place == len(parts) - 1 else PAUSE_WORDS * 60 / rate
+            yield self._sentence(part, rate).trimmed(lead, tail)
+
+    def _sentence(self, sentence: str, rate: int) -> Sound:
         request = json.dumps({"text": sentence, "rate": rate})
         with self._lock:
             content = self._asked(request)
