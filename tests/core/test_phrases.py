@@ -108,6 +108,17 @@ def test_no_command_is_a_number() -> None:
     assert not (one_word - examples) & NUMBER_WORDS
 
 
+def test_nothing_waited_for_sounds_exactly_like_a_number() -> None:
+    """No word on a network is a number to the ear: "a timer for ten minutes" would be four ten minutes.
+
+    "To" stands only between two whole gravities, where "two" fits nowhere. Such a word can still be typed: it
+    belongs into an $also_... rule.
+    """
+    sounds_like_a_number = {"too", "for", "fore", "won", "ate", "owe", "sicks", "tenth", "knot", "naught"}
+    assert not phrases.vocabulary() & sounds_like_a_number
+    assert "to" in phrases.vocabulary()
+
+
 def test_the_same_dice_give_the_same_sentences() -> None:
     """Samples depend on the dice only."""
     first = [phrases.sample("weight", random.Random(3)) for _ in range(5)]

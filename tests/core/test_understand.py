@@ -60,6 +60,9 @@ SPOKEN = [
     ("it weighs one forty two grams", WEIGH, "weight", "142 gram"),
     ("um it's one forty two please", WEIGH, "weight", "142"),
     ("okay so that's one forty two", WEIGH, "weight", "142"),
+    ("i've got one forty two", WEIGH, "weight", "142"),
+    ("it's about one forty two", WEIGH, "weight", "142"),
+    ("yes one forty two", WEIGH, "weight", "142"),
     ("i make it one forty two", WEIGH, "weight", "142"),
     ("weight one forty two", WEIGH, "weight", "142"),
     # what else a number can be: the step decides
