@@ -8,7 +8,7 @@ from datetime import datetime
 from benchvoice.calculator import inferred, slurry, thinning
 from benchvoice.calculator.quantities import grams, litres, magnitude
 from benchvoice.dialogue.bench import number, of_kind
-from benchvoice.dialogue.contents import LEAST_REPEAT, contents, gravity_now
+from benchvoice.dialogue.contents import LEAST_REPEAT, Contents, contents, gravity_now, is_told
 from benchvoice.dialogue.said import heard_badly, water_said
 from benchvoice.dialogue.scene import Scene, Turn
 from benchvoice.dialogue.target import target
@@ -29,12 +29,15 @@ class Addition:
     """How much to add now, and in all."""
 
     stage_g: float
-    whole_g: float
+    whole_g: float | None
+    """None when the contents are not known well enough to say."""
 
     @property
-    def is_stage(self) -> bool:
-        """True when more is likely to be needed after this."""
-        return self.stage_g < 0.95 * self.whole_g
+    def key(self) -> str:
+        """The reply that says it: all at once, a part of a known whole, or a part of an unknown one."""
+        if self.whole_g is None:
+            return "add_water_unknown"
+        return "add_water_stage" if self.stage_g < 0.95 * self.whole_g else "add_water"
 
     def as_facts(self) -> dict[str, object]:
         """Return the facts of its reply."""
@@ -46,9 +49,9 @@ class Advice:
     """What was advised last, so that "done" means that."""
 
     mass_g: float = 0.0
-    whole_g: float = 0.0
-    """All that is needed, of which ``mass_g`` is the first part [g]."""
+    """Weight of what was advised [g]."""
     depth_cm: float | None = None
+    """Depth of the slurry, while its width is being asked [cm]."""
 
 
 def water_advice(scene: Scene) -> Addition:
@@ -60,9 +63,8 @@ def water_advice(scene: Scene) -> Addition:
     plan = thinning.plan_water(
         held, number(last, "gravity"), number(last, "sigma"), *target(scene), first=first
     )
-    return Addition(
-        _for_the_scale(magnitude(plan.pour, "gram")), _for_the_scale(magnitude(plan.whole, "gram"))
-    )
+    pour = _for_the_scale(magnitude(plan.pour, "gram"))
+    return Addition(pour, _for_the_scale(magnitude(plan.whole, "gram")) if is_told(scene) else None)
 
 
 def _for_the_scale(mass_g: float) -> float:
@@ -85,9 +87,24 @@ def dry_advice(scene: Scene) -> Addition:
     held = contents(scene)
     assert held is not None
     low, high = target(scene)
-    solids = number(scene.bench.last("bucket", scene.bucket), "solids_gravity", USUAL_SOLIDS)
-    whole = magnitude(slurry.dry_to_add(held.mass, gravity_now(scene), (low + high) / 2, solids), "gram")
+    aim = (low + high) / 2
+    whole = magnitude(slurry.dry_to_add(held.mass, gravity_now(scene), aim, _solids(scene)), "gram")
     return Addition(_for_the_scale(whole * FIRST_DRY), _for_the_scale(whole))
+
+
+def contents_with_dry(scene: Scene, dry_g: float) -> Contents | None:
+    """Return the contents once dry batch is in, from what was known of them before."""
+    held = contents(scene)
+    if held is None:
+        return None
+    mass_g, gravity = magnitude(held.mass, "gram"), gravity_now(scene)
+    volume_ml = mass_g / gravity + dry_g / _solids(scene)
+    spread = magnitude(held.uncertainty, "gram") / mass_g
+    return Contents(mass_g + dry_g, volume_ml / 1000, spread, "reckoned")
+
+
+def _solids(scene: Scene) -> float:
+    return number(scene.bench.last("bucket", scene.bucket), "solids_gravity", USUAL_SOLIDS)
 
 
 def trial_g(scene: Scene) -> float:

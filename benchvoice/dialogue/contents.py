@@ -35,7 +35,7 @@ class Contents:
 
 
 def contents_said(turn: Turn) -> Contents:
-    """Return the contents from litres or kilos; a bare number is litres."""
+    """Return the contents from litres or kilos; a bare number is never let in here."""
     said, gravity = as_quantity(turn.amount, "litre"), gravity_now(turn.scene)
     if said.check("[mass]"):
         mass_g = above_zero(said, "gram", of="the slurry in the bucket")
@@ -59,20 +59,51 @@ def gravity_now(scene: Scene) -> float:
     return number(scene.bench.last("reading", scene.bucket), "gravity", 1.4)
 
 
-def contents(scene: Scene) -> buckets.Contents | None:
-    """Return what is known of the contents now, or None when nothing is.
+def inferred_bucket(scene: Scene) -> inferred.InferredBucket | None:
+    """Return what the readings since the bucket was opened say of it, or None when they say nothing yet.
 
-    It rests on what the potter said since the bucket was opened, and on every reading with water
-    between: each round makes it surer. Dry batch begins the count anew.
+    They rest on what the potter said of the contents, or on two readings with water between them.
+    Each round makes it surer. Dry batch begins the count anew.
     """
-    since = scene.bench.since("opened", scene.bucket)
-    readings, guess = _bucket_readings(since)
+    readings, guess = _bucket_readings(scene.bench.since("opened", scene.bucket))
     if not readings or (guess is None and len({r.water.magnitude for r in readings}) < 2):
         return None
-    found = inferred.infer_bucket(readings, guess)
-    if guess is None and not found.told:
-        return None
-    return _after(since, found.contents)
+    return inferred.infer_bucket(readings, guess)
+
+
+def contents(scene: Scene) -> buckets.Contents | None:
+    """Return what is in the bucket now, with its bounds, or None when nothing is known of it."""
+    found = inferred_bucket(scene)
+    return None if found is None else _after(scene.bench.since("opened", scene.bucket), found.contents)
+
+
+def will_be_known(scene: Scene) -> bool:
+    """Tell whether one more reading now says something of the contents."""
+    readings, guess = _bucket_readings(scene.bench.since("opened", scene.bucket))
+    return guess is not None or any(r.water.magnitude != _water_in(scene) for r in readings)
+
+
+def _water_in(scene: Scene) -> float:
+    """Return all water added since the bucket was opened, or since dry batch went in [g]."""
+    since = _without_what_preceded_dry(scene.bench.since("opened", scene.bucket))
+    return sum(number(entry, "mass_g") for entry in of_kind(since, "addition"))
+
+
+def _without_what_preceded_dry(since: tuple[Entry, ...]) -> tuple[Entry, ...]:
+    dry = max((place for place, e in enumerate(since) if e.facts.get("what") == "dry"), default=-1)
+    return since[dry + 1 :]
+
+
+def is_told(scene: Scene) -> bool:
+    """Tell whether the contents are known well enough to name a whole amount of water."""
+    found = inferred_bucket(scene)
+    return found is not None and found.told
+
+
+def fits(scene: Scene) -> bool:
+    """Tell whether the readings fit one bucket; nothing was spilt, misheard or left unstirred."""
+    found = inferred_bucket(scene)
+    return found is None or found.fits
 
 
 def _after(since: tuple[Entry, ...], at_reading: buckets.Contents) -> buckets.Contents:
@@ -86,9 +117,8 @@ def _bucket_readings(
     since: tuple[Entry, ...],
 ) -> tuple[list[inferred.BucketReading], inferred.Guess | None]:
     """Return the readings with all water added by then, and what was said of the contents."""
-    dry = max((place for place, e in enumerate(since) if e.facts.get("what") == "dry"), default=-1)
     water_g, readings, guess = 0.0, [], None
-    for entry in since[dry + 1 :]:
+    for entry in _without_what_preceded_dry(since):
         if entry.kind == "addition":
             water_g += number(entry, "mass_g")
         elif entry.kind == "reading":

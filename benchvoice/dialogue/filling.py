@@ -16,7 +16,10 @@ from benchvoice.dialogue.states import (
     THIN,
     WEIGH,
 )
-from benchvoice.dialogue.table import Row, always, nothing
+from benchvoice.dialogue.table import Row, Then, always, nothing
+
+LARGEST_LIKELY_L = 150.0
+"""More than this is asked about: few studios have a bin so large (our choice)."""
 
 
 def doubtful_addition(turn: Turn) -> bool:
@@ -32,6 +35,22 @@ def thick_as_last_read(turn: Turn) -> bool:
 def thin_unmeasured(turn: Turn) -> bool:
     """Hold when nothing is known of the contents."""
     return contents.contents(turn.scene) is None
+
+
+def without_unit(turn: Turn) -> bool:
+    """Hold when a bare number was said where litres and kilos are a world apart."""
+    return turn.amount.unit is None
+
+
+def doubtful_contents(turn: Turn) -> bool:
+    """Hold when no bucket is that full, or it was heard badly."""
+    too_much = contents.contents_said(turn).volume_l > LARGEST_LIKELY_L
+    return not turn.scene.sure and (said.heard_badly(turn) or too_much)
+
+
+def say_unit_is_needed(turn: Turn) -> Turn:
+    """Ask for the unit."""
+    return turn.say("which_unit", amount=turn.amount)
 
 
 def take_contents(turn: Turn) -> Turn:
@@ -70,15 +89,14 @@ def take_width_then_water(turn: Turn) -> Turn:
 def advise_trial_water(turn: Turn) -> Turn:
     """Say how much water to add first when nobody knows the contents."""
     mass_g = advising.trial_g(turn.scene)
-    return turn.keep(Advice(mass_g, mass_g)).say("trial_water", mass_g=mass_g).ask(mass_g=mass_g)
+    return turn.keep(Advice(mass_g)).say("trial_water", mass_g=mass_g).ask(mass_g=mass_g)
 
 
 def advise_water(turn: Turn) -> Turn:
     """Say how much water to add now, and how much it will take in all."""
     advice = advising.water_advice(turn.scene)
-    turn = turn.keep(Advice(advice.stage_g, advice.whole_g))
-    key = "add_water_stage" if advice.is_stage else "add_water"
-    return turn.say(key, **advice.as_facts()).ask(mass_g=advice.stage_g)
+    turn = turn.keep(Advice(advice.stage_g))
+    return turn.say(advice.key, **advice.as_facts()).ask(mass_g=advice.stage_g)
 
 
 def _take_addition(turn: Turn, what: str, mass_g: float) -> Turn:
@@ -104,13 +122,13 @@ def add_nothing(turn: Turn) -> Turn:
 def advise_taking_off(turn: Turn) -> Turn:
     """Say how much clear water to take off after settling."""
     mass_g = advising.water_to_take_off(turn.scene)
-    return turn.keep(Advice(mass_g, mass_g)).say("take_off", mass_g=mass_g).ask(mass_g=mass_g)
+    return turn.keep(Advice(mass_g)).say("take_off", mass_g=mass_g).ask(mass_g=mass_g)
 
 
 def advise_trial_taking_off(turn: Turn) -> Turn:
     """Say how much clear water to take off first when nobody knows the contents."""
     mass_g = advising.trial_g(turn.scene)
-    return turn.keep(Advice(mass_g, mass_g)).say("trial_taking_off", mass_g=mass_g).ask(mass_g=mass_g)
+    return turn.keep(Advice(mass_g)).say("trial_taking_off", mass_g=mass_g).ask(mass_g=mass_g)
 
 
 def take_off_as_advised(turn: Turn) -> Turn:
@@ -132,18 +150,25 @@ def take_off_as_said(turn: Turn) -> Turn:
 def advise_dry(turn: Turn) -> Turn:
     """Say how much dry batch to add, with the caution about dust first."""
     advice = advising.dry_advice(turn.scene)
-    turn = turn.keep(Advice(advice.stage_g, advice.whole_g)).say("safety_dust")
+    turn = turn.keep(Advice(advice.stage_g)).say("safety_dust")
     return turn.say("add_dry", **advice.as_facts()).ask(mass_g=advice.stage_g)
 
 
 def add_dry_as_advised(turn: Turn) -> Turn:
     """Write down that the dry batch that was advised was added."""
-    return _take_addition(turn, "dry", turn.scene.work(Advice).mass_g)
+    return _take_dry(turn, turn.scene.work(Advice).mass_g)
 
 
 def add_dry_as_said(turn: Turn) -> Turn:
     """Write down how much dry batch was really added."""
-    return _take_addition(turn, "dry", said.grams_said(turn))
+    return _take_dry(turn, said.grams_said(turn))
+
+
+def _take_dry(turn: Turn, mass_g: float) -> Turn:
+    """Write down the dry batch, and the contents that it leads to: readings before it count no more."""
+    after = advising.contents_with_dry(turn.scene, mass_g)
+    turn = _take_addition(turn, "dry", mass_g)
+    return turn if after is None else turn.write("contents", after.as_facts())
 
 
 ROWS = (
@@ -151,6 +176,8 @@ ROWS = (
         row
         for kind in ("volume", "weight")
         for row in (
+            Row(ASK_CONTENTS, kind, without_unit, Then.AGAIN, say_unit_is_needed),
+            Row(ASK_CONTENTS, kind, doubtful_contents, CONFIRM, hold),
             Row(ASK_CONTENTS, kind, thick_as_last_read, ADD_WATER, take_contents_then_water),
             Row(ASK_CONTENTS, kind, always, THIN, take_contents),
         )

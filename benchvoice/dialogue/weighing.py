@@ -5,7 +5,7 @@ from __future__ import annotations
 from benchvoice.dialogue import contents, readings
 from benchvoice.dialogue.always import CONFIRM, hold
 from benchvoice.dialogue.filling import advise_water
-from benchvoice.dialogue.scene import Turn
+from benchvoice.dialogue.scene import State, Turn
 from benchvoice.dialogue.states import ADD_WATER, ASK_CONTENTS, RIGHT, THIN, WEIGH
 from benchvoice.dialogue.table import Row, always, nothing
 from benchvoice.dialogue.target import target
@@ -33,7 +33,7 @@ def as_near_as_can_be_told(turn: Turn) -> bool:
 
 def too_thick(turn: Turn) -> bool:
     """Hold when the gravity is above the target and the contents are known."""
-    return readings.verdict(turn) == "thick" and contents.contents(turn.scene) is not None
+    return readings.verdict(turn) == "thick" and contents.will_be_known(turn.scene)
 
 
 def too_thick_unmeasured(turn: Turn) -> bool:
@@ -75,7 +75,8 @@ def take_thin_reading(turn: Turn) -> Turn:
 
 def take_thick_reading(turn: Turn) -> Turn:
     """Take a reading above the target and say how much water to add."""
-    return advise_water(_say_thick(take_reading(turn)))
+    turn = _say_thick(take_reading(turn))
+    return advise_water(turn if contents.fits(turn.scene) else turn.say("does_not_fit"))
 
 
 def take_unmeasured_thick_reading(turn: Turn) -> Turn:
@@ -88,19 +89,25 @@ def _say_thick(turn: Turn) -> Turn:
     return turn.say("too_thick", low=low, high=high)
 
 
+def _reading_rows(state: State, kind: str) -> tuple[Row, ...]:
+    """Return what follows from a reading: the same wherever one is taken."""
+    return (
+        Row(state, kind, doubtful_weight, CONFIRM, hold),
+        Row(state, kind, in_range, RIGHT, take_right_reading),
+        Row(state, kind, too_close_to_tell, WEIGH, take_unsure_reading),
+        Row(state, kind, as_near_as_can_be_told, RIGHT, take_near_reading),
+        Row(state, kind, too_thick, ADD_WATER, take_thick_reading),
+        Row(state, kind, too_thick_unmeasured, ASK_CONTENTS, take_unmeasured_thick_reading),
+        Row(state, kind, always, THIN, take_thin_reading),
+    )
+
+
 ROWS = (
     *(
         row
+        for state in (WEIGH, RIGHT)
         for kind in ("weight", "gravity")
-        for row in (
-            Row(WEIGH, kind, doubtful_weight, CONFIRM, hold),
-            Row(WEIGH, kind, in_range, RIGHT, take_right_reading),
-            Row(WEIGH, kind, too_close_to_tell, WEIGH, take_unsure_reading),
-            Row(WEIGH, kind, as_near_as_can_be_told, RIGHT, take_near_reading),
-            Row(WEIGH, kind, too_thick, ADD_WATER, take_thick_reading),
-            Row(WEIGH, kind, too_thick_unmeasured, ASK_CONTENTS, take_unmeasured_thick_reading),
-            Row(WEIGH, kind, always, THIN, take_thin_reading),
-        )
+        for row in _reading_rows(state, kind)
     ),
     Row(RIGHT, "weigh", always, WEIGH, nothing),
 )
