@@ -111,8 +111,8 @@ def test_no_command_is_a_number() -> None:
 def test_nothing_waited_for_sounds_exactly_like_a_number() -> None:
     """No word on a network is a number to the ear: "a timer for ten minutes" would be four ten minutes.
 
-    "To" stands only between two whole gravities, where "two" fits nowhere. Such a word can still be typed: it
-    belongs into an $also_... rule.
+    "To" stands only where it cannot be left out and "two" fits nowhere. Any other such word can still be
+    typed: it belongs into an $also_... rule.
     """
     sounds_like_a_number = {"too", "for", "fore", "won", "ate", "owe", "sicks", "tenth", "knot", "naught"}
     assert not phrases.vocabulary() & sounds_like_a_number

@@ -82,6 +82,8 @@ SPOKEN = [
     ("i've added four hundred grams of water", WATER, "added", "400 gram"),
     ("four hundred", WATER, "weight", "400"),
     ("i took off three hundred grams of water", WATER, "took_off", "300 gram"),
+    ("took three hundred grams off", WATER, "took_off", "300 gram"),
+    ("removed half a litre of water", WATER, "took_off", "0.5 litre"),
     # corrections in one turn
     ("no one thirty nine", WEIGH, "correction", "139"),
     ("no one thirty nine", CONFIRM, "correction", "139"),
