@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from benchvoice.calculator.content import batch_water, dry_in_volume
 from benchvoice.calculator.limits import Refusal
-from benchvoice.calculator.materials import Catalogue, MixtureGravity, recipe_gravity
+from benchvoice.calculator.materials import MixtureGravity, recipe_gravity
 from benchvoice.calculator.quantities import Quantity, above_zero, grams, magnitude
 from benchvoice.calculator.recipe import Recipe, sum_of_base
 
@@ -139,11 +139,7 @@ def scale_to_total(recipe: Recipe, total: Quantity) -> Batch:
 
 
 def fill_bucket(
-    recipe: Recipe,
-    volume: Quantity,
-    gravity: float,
-    own: Mapping[str, float] | None = None,
-    known: Catalogue | None = None,
+    recipe: Recipe, volume: Quantity, gravity: float, own: Mapping[str, float] | None = None
 ) -> BucketBatch:
     """Return the batch and the first water that fill a volume at a gravity.
 
@@ -165,7 +161,7 @@ def fill_bucket(
     (<Quantity(7312.5, 'gram')>, <Quantity(7187.5, 'gram')>)
     """
     parts = list(zip(_names(recipe), scale_to_total(recipe, grams(100)).masses(), strict=True))
-    solids = recipe_gravity(parts, own, known)
+    solids = recipe_gravity(parts, own)
     batch = scale_to_total(recipe, dry_in_volume(volume, gravity, solids.gravity))
     least, water, most = (
         batch_water(batch.total, s, gravity) for s in (solids.low, solids.gravity, solids.high)

@@ -76,6 +76,32 @@ class Coat:
     """True when the step of the scale is more than a tenth of the coat: too coarse to say."""
 
 
+def dipped_area(width: Quantity, depth: Quantity, thickness: Quantity) -> Quantity:
+    """Return the area that is glazed when a flat tile is dipped to a depth: both faces and three edges.
+
+    ::
+
+        A = 2·w·d + 2·d·t + w·t
+
+    width      [cm]  w, along the edge that goes in first, more than 0
+    depth      [cm]  d, how far it goes in, more than 0
+    thickness  [cm]  t, more than 0
+    returns    [dm²]
+    source     surface of a box without its top and what is above the line (computed from the formula)
+
+    >>> from benchvoice.calculator.quantities import centimetres
+    >>> dipped_area(centimetres(5), centimetres(10), centimetres(1))
+    <Quantity(1.25, 'decimetre ** 2')>
+    """
+    lengths = (
+        (width, "the tile's width"),
+        (depth, "the depth of the dip"),
+        (thickness, "the tile's thickness"),
+    )
+    w, d, t = (above_zero(length, "decimetre", of=of) for length, of in lengths)
+    return quantity(2 * w * d + 2 * d * t + w * t, "decimetre ** 2")
+
+
 def coat_of_tile(tile: Tile) -> Coat:
     """Return the coat from a tile weighed bare, wet and dry.
 

@@ -7,14 +7,13 @@ until every line is right: nothing that is in the bucket can be taken out once i
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import combinations
 
 from benchvoice.calculator.batch import Batch, Portion
-from benchvoice.calculator.limits import OutOfRange, TooFew
-from benchvoice.calculator.quantities import Quantity, above_zero, grams, magnitude, not_negative, within
+from benchvoice.calculator.limits import Refusal
+from benchvoice.calculator.quantities import Quantity, above_zero, grams, magnitude, not_negative
 
 TOLERANCE = 0.01
 """A line within one in a hundred is right (common practice, no source)."""
@@ -42,6 +41,52 @@ class Slip(StrEnum):
     WAS_TARED = "was tared"  # it is this line alone: the scale was set to nothing after all
     OTHER_LINE = "other line"  # it is the amount of another material
     TENFOLD = "tenfold"  # it is ten times too much or too little: a lost decimal point
+
+
+@dataclass(eq=False)
+class AllWeighed(Refusal):
+    """There is no next line: the batch is weighed out."""
+
+    wanted_got = "A batch with a line left is wanted; all {lines} are weighed."
+    mend = "Go on to the water, or begin the batch again."
+
+    lines: int
+    """How many lines the batch has."""
+
+
+@dataclass(eq=False)
+class NothingWeighed(Refusal):
+    """There is nothing to put right yet."""
+
+    wanted_got = "At least one line weighed is wanted out of {lines}; got none."
+    mend = "Weigh the first line."
+
+    lines: int
+    """How many lines the batch has."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A batch being weighed out: the plan, the scale, and what was weighed so far."""
+
+    batch: Batch
+    """Best rounded to the scale's step."""
+    mode: Mode
+    step: Quantity
+    """The least change the scale shows; no line is asked to be closer [g]."""
+    got: tuple[Quantity, ...] = ()
+    """Each line's own amount as weighed, in the batch's order [g]."""
+
+    @property
+    def next_line(self) -> int:
+        """Which line is next, the first being 0."""
+        return len(self.got)
+
+    def with_line(self, mass: Quantity) -> Sheet:
+        """Return the sheet with the next line written down [g]."""
+        _next(self)
+        not_negative(mass, "gram", of="a weight")
+        return replace(self, got=(*self.got, mass))
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,58 +130,49 @@ class Rescue:
     """Times the batch that was wanted; 1 when something is scooped out [-]."""
 
 
-def expected_reading(batch: Batch, line: int, mode: Mode, before: Quantity | None = None) -> Quantity:
-    """Return what the scale should show when a line is right.
+def _next(sheet: Sheet) -> float:
+    """Return the plan's grams of the next line."""
+    if sheet.next_line >= len(sheet.batch.portions):
+        raise AllWeighed(len(sheet.batch.portions))
+    return sheet.batch.masses()[sheet.next_line]
 
-    batch    the batch, best rounded to the scale's step
-    line     which portion, the first being 0
-    before   [gram]  what the scale showed before this line, when it is left to grow; else the plan's sum
-    returns  [gram]
 
-    >>> batch = Batch((Portion("quartz", grams(100)), Portion("kaolin", grams(50))))
-    >>> expected_reading(batch, 1, Mode.CUMULATIVE)
-    <Quantity(150.0, 'gram')>
+def _start(sheet: Sheet) -> float:
+    """Return what the scale shows before the next line."""
+    return 0.0 if sheet.mode is Mode.TARED else _sum(sheet)
+
+
+def _sum(sheet: Sheet) -> float:
+    return sum(magnitude(mass, "gram") for mass in sheet.got)
+
+
+def expected_reading(sheet: Sheet) -> Quantity:
+    """Return what the scale should show when the next line is right [gram].
+
+    >>> plan = Batch((Portion("quartz", grams(100)), Portion("kaolin", grams(50))))
+    >>> expected_reading(Sheet(plan, Mode.CUMULATIVE, grams(1), (grams(101),)))
+    <Quantity(151.0, 'gram')>
     """
-    own = batch.masses()[_line(batch, line)]
-    if mode is Mode.TARED:
-        return grams(own)
-    return grams(own + (sum(batch.masses()[:line]) if before is None else magnitude(before, "gram")))
+    return grams(_next(sheet) + _start(sheet))
 
 
-def _line(batch: Batch, line: int) -> int:
-    return int(within(line, 0, len(batch.portions) - 1, of="the line's place"))
-
-
-def check_weighing(
-    batch: Batch,
-    line: int,
-    reading: Quantity,
-    mode: Mode,
-    *,
-    before: Quantity | None = None,
-    step: Quantity | None = None,
-) -> Weighed:
-    """Return whether a line is right, short or over, and what a wrong figure looks like.
+def check_weighing(sheet: Sheet, reading: Quantity) -> Weighed:
+    """Return whether the next line is right, short or over, and what a wrong figure looks like.
 
     reading  [gram]  what the scale shows, 0 or more
-    before   [gram]  what it showed before this line, when it is left to grow; else the plan's sum
-    step     [gram]  the least change the scale shows; a line is never asked to be closer than that
-    returns  right within one in a hundred or one step
+    returns  right within one in a hundred or one step of the scale
+    raises   AllWeighed; BelowZero; NotThatKind
     source   common practice, no source
 
-    >>> batch = Batch((Portion("quartz", grams(100)), Portion("kaolin", grams(50))))
-    >>> check_weighing(batch, 1, grams(150), Mode.TARED).slip
+    >>> plan = Batch((Portion("quartz", grams(100)), Portion("kaolin", grams(50))))
+    >>> check_weighing(Sheet(plan, Mode.TARED, grams(1), (grams(100),)), grams(150)).slip
     <Slip.NOT_TARED: 'not tared'>
     """
-    wanted = batch.masses()[_line(batch, line)]
-    shown = not_negative(reading, "gram", of="the scale's figure")
-    start = (
-        0.0 if mode is Mode.TARED else magnitude(expected_reading(batch, line, mode, before), "gram") - wanted
-    )
-    near = max(TOLERANCE * wanted, 0.0 if step is None else above_zero(step, "gram", of="the scale's step"))
-    got = shown - start
+    wanted, shown = _next(sheet), not_negative(reading, "gram", of="the scale's figure")
+    got = shown - _start(sheet)
+    near = max(TOLERANCE * wanted, above_zero(sheet.step, "gram", of="the scale's step"))
     weight = _weight(got - wanted, near)
-    slip, other = (None, None) if weight is Weight.RIGHT else _slip(batch, line, shown, got, mode)
+    slip, other = (None, None) if weight is Weight.RIGHT else _slip(sheet, shown, got)
     return Weighed(weight, grams(wanted), grams(got), slip, other)
 
 
@@ -146,88 +182,88 @@ def _weight(difference: float, near: float) -> Weight:
     return Weight.OVER if difference > 0 else Weight.SHORT
 
 
-def _slip(batch: Batch, line: int, shown: float, got: float, mode: Mode) -> tuple[Slip | None, str | None]:
-    """Return what the figure looks like, the scale's own slips first."""
-    masses = batch.masses()
-    if mode is Mode.TARED and line and _alike(shown, sum(masses[: line + 1])):
+def _slip(sheet: Sheet, shown: float, got: float) -> tuple[Slip | None, str | None]:
+    """Return what a wrong figure looks like, the scale's own slips first."""
+    wanted = _next(sheet)
+    if sheet.mode is Mode.TARED and _alike(shown, _sum(sheet) + wanted):
         return Slip.NOT_TARED, None
-    if mode is Mode.CUMULATIVE and line and _alike(shown, masses[line]):
+    if sheet.mode is Mode.CUMULATIVE and _alike(shown, wanted):
         return Slip.WAS_TARED, None
-    if _alike(got, 10 * masses[line]) or _alike(got, masses[line] / 10):
+    if _alike(got, 10 * wanted) or _alike(got, wanted / 10):
         return Slip.TENFOLD, None
-    for portion, mass in zip(batch.portions, masses, strict=True):
-        if _alike(got, mass):
-            return Slip.OTHER_LINE, portion.material
-    return None, None
+    others = zip(sheet.batch.portions, sheet.batch.masses(), strict=True)
+    other = next((portion.material for portion, mass in others if _alike(got, mass)), None)
+    return (Slip.OTHER_LINE if other else None), other
 
 
 def _alike(a: float, b: float) -> bool:
     return abs(a - b) <= TOLERANCE * b
 
 
-def find_swap(batch: Batch, got: Sequence[Quantity]) -> tuple[int, int] | None:
+def find_swap(sheet: Sheet) -> tuple[int, int] | None:
     """Return which two lines got each other's amounts; None when no two did.
 
-    got      [gram]  weighed so far, in the batch's order
-
-    >>> batch = Batch((Portion("quartz", grams(300)), Portion("kaolin", grams(100))))
-    >>> find_swap(batch, [grams(100), grams(300)])
+    >>> plan = Batch((Portion("quartz", grams(300)), Portion("kaolin", grams(100))))
+    >>> find_swap(Sheet(plan, Mode.TARED, grams(1), (grams(100), grams(300))))
     (0, 1)
     """
-    wanted, found = batch.masses(), _weights(batch, got)
-    wrong = [i for i in range(len(found)) if not _alike(found[i], wanted[i])]
-    pairs = (
+    pairs = list(zip(sheet.batch.masses(), _weights(sheet), strict=False))
+    wrong = [i for i, (wanted, got) in enumerate(pairs) if not _alike(got, wanted)]
+    swaps = (
         (i, j)
         for i, j in combinations(wrong, 2)
-        if _alike(found[i], wanted[j]) and _alike(found[j], wanted[i])
+        if _alike(pairs[i][1], pairs[j][0]) and _alike(pairs[j][1], pairs[i][0])
     )
-    return next(pairs, None)
+    return next(swaps, None)
 
 
-def _weights(batch: Batch, got: Sequence[Quantity]) -> list[float]:
-    if not got:
-        raise TooFew("weights", 0, 1)
-    if len(got) > len(batch.portions):
-        raise OutOfRange("the number of weights", len(got), 1, len(batch.portions))
-    return [not_negative(mass, "gram", of="a weight") for mass in got]
+def _weights(sheet: Sheet) -> list[float]:
+    if not sheet.got:
+        raise NothingWeighed(len(sheet.batch.portions))
+    return [magnitude(mass, "gram") for mass in sheet.got]
 
 
-def rescale(batch: Batch, got: Sequence[Quantity]) -> Rescue:
+def rescale(sheet: Sheet) -> Rescue:
     """Return how the whole batch is made bigger so that what is already in is right; nothing is taken out.
 
     ::
 
         f = max(1, gotᵢ/wantedᵢ),   addᵢ = f·wantedᵢ - gotᵢ
 
-    got      [gram]  weighed so far, in the batch's order; lines not yet weighed are added whole
-    returns  what to add of each, what the batch becomes, and by what factor
+    returns  what to add of each (all of a line not yet weighed), what the batch becomes, by what factor
+    raises   NothingWeighed
     source   proportions are kept (computed from the formula)
 
-    >>> batch = Batch((Portion("quartz", grams(100)), Portion("kaolin", grams(50))))
-    >>> found = rescale(batch, [grams(110)])
+    >>> plan = Batch((Portion("quartz", grams(100)), Portion("kaolin", grams(50))))
+    >>> found = rescale(Sheet(plan, Mode.TARED, grams(1), (grams(110),)))
     >>> found.factor, found.changes[0].mass
     (1.1, <Quantity(55.0, 'gram')>)
     """
-    found = _weights(batch, got)
-    factor = max(1.0, *(f / w for f, w in zip(found, batch.masses(), strict=False)))
-    bigger = Batch(tuple(Portion(p.material, p.mass * factor, p.is_addition) for p in batch.portions))
-    return Rescue(_changes(bigger, found), bigger, factor)
+    got = _weights(sheet)
+    factor = max(1.0, *(g / wanted for g, wanted in zip(got, sheet.batch.masses(), strict=False)))
+    portions = zip(sheet.batch.portions, sheet.batch.masses(), strict=True)
+    bigger = Batch(tuple(Portion(p.material, grams(m * factor), p.is_addition) for p, m in portions))
+    return Rescue(_changes(bigger, got), bigger, factor)
 
 
-def scoop_out(batch: Batch, got: Sequence[Quantity]) -> Rescue:
+def scoop_out(sheet: Sheet) -> Rescue:
     """Return what to scoop out and what to add so that every line is as planned; only before it is mixed.
 
-    got      [gram]  weighed so far, in the batch's order
     returns  below 0 to scoop out, above 0 to add; the batch is the one that was wanted
+    raises   NothingWeighed
 
-    >>> batch = Batch((Portion("quartz", grams(300)), Portion("kaolin", grams(100))))
-    >>> [round(change.mass.m) for change in scoop_out(batch, [grams(100), grams(300)]).changes]
+    >>> plan = Batch((Portion("quartz", grams(300)), Portion("kaolin", grams(100))))
+    >>> found = scoop_out(Sheet(plan, Mode.TARED, grams(1), (grams(100), grams(300))))
+    >>> [round(change.mass.m) for change in found.changes]
     [200, -200]
     """
-    return Rescue(_changes(batch, _weights(batch, got)), batch, 1.0)
+    return Rescue(_changes(sheet.batch, _weights(sheet)), sheet.batch, 1.0)
 
 
-def _changes(batch: Batch, found: list[float]) -> tuple[Change, ...]:
-    done = found + [0.0] * (len(batch.portions) - len(found))
+def _changes(batch: Batch, got: list[float]) -> tuple[Change, ...]:
+    done = got + [0.0] * (len(batch.portions) - len(got))
     changes = ((p.material, w - d) for p, w, d in zip(batch.portions, batch.masses(), done, strict=True))
-    return tuple(Change(material, grams(mass)) for material, mass in changes if abs(mass) > 1e-9)
+    return tuple(Change(material, grams(mass)) for material, mass in changes if abs(mass) > _NOTHING)
+
+
+_NOTHING = 1e-9  # grams that sums of decimal fractions leave over

@@ -11,6 +11,7 @@ from benchvoice.calculator.coat import (
     TileOutOfOrder,
     coat_of_tile,
     coat_thickness,
+    dipped_area,
     tile_sign,
     water_drawn,
 )
@@ -43,6 +44,14 @@ def test_thickness_from_the_weight_on_an_area(load, solids, packing, expected):
     """4 g on 100 cm², S = 2.6: 0.31 mm packed to a half, 0.26 mm to six tenths (mass balance, computed)."""
     found = coat_thickness(quantity(load, "g / dm ** 2"), solids, packing)
     assert mm(found) == pytest.approx(expected, abs=5e-4)
+
+
+def test_the_dipped_area_of_a_tile():
+    """A box of 1 × 1 × 1 dm has five dipped faces; a thin tile has two (geometry, computed)."""
+    one = quantity(1, "dm")
+    assert dipped_area(one, one, one).m_as("dm ** 2") == pytest.approx(5)
+    assert dipped_area(one, one, quantity(0.001, "dm")).m_as("dm ** 2") == pytest.approx(2.003)
+    assert dipped_area(quantity(2, "dm"), one, quantity(0.5, "dm")).m_as("dm ** 2") == pytest.approx(6)
 
 
 def test_coat_of_a_tile():
