@@ -87,7 +87,8 @@ def test_a_coarse_scale_is_named():
     assert found.coarse == ("cobalt carbonate",)
     assert found.worst == "cobalt carbonate"
     assert found.worst_error == pytest.approx(0.2)
-    assert round_to_step(batch, grams(0.01)).coarse == ()
+    assert round_to_step(batch, grams(0.06)).coarse == ("cobalt carbonate",)
+    assert round_to_step(batch, grams(0.05)).coarse == ()
 
 
 def test_a_line_that_would_round_to_nothing_is_refused():
