@@ -10,8 +10,13 @@ from collections.abc import Iterator
 from decimal import Decimal
 from functools import cache
 
+from hypothesis import settings
 from hypothesis import strategies as st
 from num2words import num2words
+
+# How long a machine takes while it does other things says nothing about what is right: speed has its own tests.
+settings.register_profile("bench", deadline=None)
+settings.load_profile("bench")
 
 FIGURES = ("oh", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 

@@ -98,8 +98,7 @@ def _values(kinds: str, pieces: Pieces) -> Iterator[tuple[Number, str]]:
         )
         for value, rule in whole(cut.whole):
             for number, full_rule in _with_tail(cut, value, rule):
-                # There is no minus nought.
-                yield (-number if cut.minus and number else number), full_rule
+                yield (-number if cut.minus else number), full_rule
 
 
 def _with_tail(cut: _Cut, whole: int | Decimal, rule: str) -> Iterator[tuple[Number, str]]:

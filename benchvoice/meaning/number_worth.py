@@ -62,7 +62,7 @@ def digits(pieces: Pieces) -> Readings:
     """Yield the value of figures one by one; six that repeat themselves are perhaps three said twice."""
     text = figures(pieces)
     yield int(text), "digits"
-    if len(text) == 6 and text[:3] == text[3:]:
+    if text[:3] == text[3:]:
         yield int(text[:3]), "said twice"
 
 

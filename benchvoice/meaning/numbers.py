@@ -2,10 +2,14 @@
 
 A wrong number taken silently spoils a bucket, so the grammar below is narrow. Two rules made it:
 
-* A phrase that a dropped, doubled or misheard word could have made out of another number is refused
-  rather than guessed: "hundred and five" (three hundred?), "one forty two five" (142.5 without its
-  point?), "sixty fifteen" (sixty, or rather fifteen), "one oh" (one oh what?), "forty twelve".
-* A phrase that honestly means two things gives two readings: "fifteen fifteen" is 1515, or 15 said twice.
+* A phrase that looks like another number with a word dropped, doubled or misheard is refused rather than
+  guessed: "hundred and five" (three hundred?), "one forty two five" (142.5 without its point?), "sixty
+  fifteen" (sixty, or rather fifteen), "one oh" (one oh what?), "forty twelve".
+* A phrase that honestly means two things gives two readings: "fifteen fifteen" is 1515 or 15 said twice,
+  "a hundred and a half" is 100.5 or 150, six figures that repeat themselves may be three said twice.
+
+No grammar can notice every dropped word, "a hundred and two" is as good a number as "a hundred and forty
+two": that is what reading back is for.
 
 Everything else has one value: "one forty two", "a hundred and forty two", "one four two" and "142" are
 142; "one thirty" is 130 ("one minute thirty" is for `amounts`); "twenty two" is 22 and never 20 and 2.
