@@ -14,7 +14,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from num2words import num2words
 
-# How long a machine takes while it does other things says nothing about what is right: speed has its own tests.
+# A busy machine is slow and still right; speed has tests of its own.
 settings.register_profile("bench", deadline=None)
 settings.load_profile("bench")
 
