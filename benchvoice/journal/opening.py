@@ -75,8 +75,10 @@ def _give_up(connection: sqlite3.Connection) -> None:
 
 def _refuse_strangers(connection: sqlite3.Connection, path: Path) -> None:
     """Refuse what we must not write to, before anything is written."""
-    version, application = number(connection, "user_version"), number(connection, "application_id")
-    if application != schema.APPLICATION and not _is_empty(connection):
+    with reading(connection):  # as of one moment: another program may be laying out the journal just now
+        version, application = number(connection, "user_version"), number(connection, "application_id")
+        empty = not connection.execute("SELECT 1 FROM sqlite_master LIMIT 1").fetchone()
+    if application != schema.APPLICATION and not empty:
         raise JournalError(
             f"The file {path} is a database of another program.",
             "Keep it, and name another file for the journal.",
@@ -147,10 +149,6 @@ def _refuse_truncated(connection: sqlite3.Connection, path: Path) -> None:
             f"The journal {path} is cut short: {found:,} bytes of {wanted:,}.",
             "Keep that file as it is, and open a copy of it from before.",
         )
-
-
-def _is_empty(connection: sqlite3.Connection) -> bool:
-    return not connection.execute("SELECT 1 FROM sqlite_master LIMIT 1").fetchone()
 
 
 def number(connection: sqlite3.Connection, pragma: str) -> int:
