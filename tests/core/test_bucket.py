@@ -25,6 +25,7 @@ from benchvoice.calculator.inferred import (
     InferredBucket,
     infer_bucket,
     trial_addition,
+    usual_misfit,
 )
 from benchvoice.calculator.limits import (
     BelowZero,
@@ -262,6 +263,25 @@ def test_the_bounds_hold_what_they_promise(
         held += _g(found.contents.low) <= true <= _g(found.contents.high)
 
     assert 0.90 <= held / 300 <= 0.99
+
+
+# Chi squared at 99 %: figures of any table of it (from memory).
+@pytest.mark.parametrize(
+    ("freedom", "table"), [(1, 6.635), (2, 9.210), (3, 11.345), (5, 15.086), (10, 23.209)]
+)
+def test_the_usual_misfit_is_chi_squared(freedom: int, table: float) -> None:
+    """The approximation is within a hundredth of the tables."""
+    assert usual_misfit(freedom) == pytest.approx(table, rel=0.01)
+
+
+def test_honest_readings_are_hardly_ever_called_a_misfit() -> None:
+    """Of 600 noisy sets of four readings about one in a hundred is (expected: 6; three sigma: 14)."""
+    dice = random.Random(5)
+    sets = [_readings(10_000, 1.5, [0, 500, 1000, 1500], 0.003, dice) for _ in range(600)]
+
+    misfits = sum(not infer_bucket(readings).fits for readings in sets)
+
+    assert 1 <= misfits <= 14
 
 
 def test_the_stated_uncertainty_is_the_scatter() -> None:

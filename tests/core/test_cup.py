@@ -349,6 +349,14 @@ def test_readings_agree_within_a_hundredth(weights: tuple[float, ...], agree: bo
     assert agreement_of([gravity_of(_tared(), grams(w)) for w in weights]).agree is agree
 
 
+@pytest.mark.parametrize(("second", "agree"), [(1459.9, True), (1460.2, False)])
+def test_a_hundredth_is_the_limit(second: float, agree: bool) -> None:
+    """A big cup and a fine scale tell 0.0099 from 0.0102."""
+    cup = _tared(1000, TENTH)
+
+    assert agreement_of([gravity_of(cup, grams(1450)), gravity_of(cup, grams(second))]).agree is agree
+
+
 @given(st.integers(1, 30))
 def test_the_cups_own_error_does_not_average_away(count: int) -> None:
     """Reading often shrinks what differs between readings, and only that."""

@@ -7,14 +7,17 @@ import math
 import pickle
 import subprocess
 import sys
+from dataclasses import fields
 from decimal import Decimal
 from fractions import Fraction
+from string import Formatter
 
 import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from benchvoice.calculator import limits
 from benchvoice.calculator.limits import (
     AmbiguousUnit,
     BelowZero,
@@ -22,6 +25,7 @@ from benchvoice.calculator.limits import (
     NotFinite,
     NotThatKind,
     OutOfRange,
+    Refusal,
     UnknownUnit,
 )
 from benchvoice.calculator.quantities import (
@@ -349,6 +353,23 @@ def test_refusals_survive_pickling() -> None:
     again = pickle.loads(pickle.dumps(refused))
 
     assert (str(again), again.facts) == (str(refused), refused.facts)
+
+
+REFUSALS = [kind for kind in vars(limits).values() if isinstance(kind, type) and issubclass(kind, Refusal)]
+
+
+@pytest.mark.parametrize("kind", [kind for kind in REFUSALS if kind is not Refusal])
+def test_every_refusal_says_what_was_wanted_and_what_to_do(kind: type[Refusal]) -> None:
+    """Both sentences are there, speak of nothing but the facts, and the facts have a meaning each."""
+    named = [
+        name for text in (kind.wanted_got, kind.mend) for _, name, _, _ in Formatter().parse(text) if name
+    ]
+
+    assert set(named) <= {field.name for field in fields(kind)}
+    assert named, "a refusal without a fact in it"
+    assert "wanted" in kind.wanted_got or "wants" in kind.wanted_got or "can" in kind.wanted_got
+    assert kind.mend.endswith(".")
+    assert not str(kind.__doc__).startswith(kind.__name__), "the docstring is dataclass's own"
 
 
 # JCGM 100:2008 (the GUM), F.2.2.1: the standard uncertainty is 0.29 of the step (from memory).

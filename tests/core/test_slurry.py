@@ -583,6 +583,25 @@ def test_the_uncertainty_of_the_water_is_that_of_its_slopes(mass: float, spread:
     assert got == pytest.approx(math.hypot(moved_mass * spread * mass, moved_gravity * u), rel=1e-5)
 
 
+@pytest.mark.parametrize(
+    ("amount", "cut"),
+    [
+        (0.9, 0),
+        (99.9, 99),
+        (104, 100),
+        (199, 195),
+        (205, 200),
+        (214, 210),
+        (999, 990),
+        (1049, 1000),
+        (5099, 5000),
+    ],
+)
+def test_pourable_amounts(amount: float, cut: float) -> None:
+    """Grams below a hundred, then fives, tens, fifties and hundreds (our choice)."""
+    assert _g(pourable(grams(amount))) == cut
+
+
 @given(st.floats(0, 40_000))
 def test_a_pourable_amount_is_never_more_and_hardly_less(amount: float) -> None:
     """It is cut to a round figure, by less than a twentieth from 20 grams up."""
