@@ -44,6 +44,7 @@ def test_thickness_from_the_weight_on_an_area(load, solids, packing, expected):
     """4 g on 100 cm², S = 2.6: 0.31 mm packed to a half, 0.26 mm to six tenths (mass balance, computed)."""
     found = coat_thickness(quantity(load, "g / dm ** 2"), solids, packing)
     assert mm(found) == pytest.approx(expected, abs=5e-4)
+    assert mm(coat_thickness(quantity(load, "g / dm ** 2"), solids)) == pytest.approx(0.3077, abs=5e-4)
 
 
 def test_the_dipped_area_of_a_tile():
@@ -51,7 +52,8 @@ def test_the_dipped_area_of_a_tile():
     one = quantity(1, "dm")
     assert dipped_area(one, one, one).m_as("dm ** 2") == pytest.approx(5)
     assert dipped_area(one, one, quantity(0.001, "dm")).m_as("dm ** 2") == pytest.approx(2.003)
-    assert dipped_area(quantity(2, "dm"), one, quantity(0.5, "dm")).m_as("dm ** 2") == pytest.approx(6)
+    sides = (quantity(length, "dm") for length in (2, 3, 0.5))
+    assert dipped_area(*sides).m_as("dm ** 2") == pytest.approx(2 * 6 + 2 * 1.5 + 1)
 
 
 def test_coat_of_a_tile():

@@ -116,8 +116,9 @@ def test_steps_never_pass_the_ceiling_and_end_in_a_refusal(name, share):
         given_so_far.append(step.dose)
     assert warned
     assert len(given_so_far) > 2
-    with pytest.raises(AboveCeiling, match=name):
+    with pytest.raises(AboveCeiling, match=name) as refusal:
         next_step(stock, dry, given_so_far)
+    assert refusal.value.percent == pytest.approx(ceiling)
 
 
 def test_the_first_step_is_the_usual_start_and_later_ones_half_of_it():
@@ -195,6 +196,7 @@ CURVES = [
     ([60], False, 0),
     ([60, 66], True, 0),
     ([60, 40, 40, 44], True, 1),
+    ([60, 40, 42.1], True, 1),
     ([FlowWord.YOGURT, FlowWord.CREAM, FlowWord.MILK], False, 2),
     ([FlowWord.YOGURT, FlowWord.MILK, FlowWord.CREAM], True, 1),
 ]
@@ -220,6 +222,7 @@ def test_a_parabola_turns_after_its_foot_and_not_before(foot, depth, steps):
 
 def test_doses_must_grow_and_there_must_be_one():
     """Sums out of order, or none, are refused."""
+    assert not turn_of_curve([(grams(1), 40.0), (grams(1), 50.0)]).turned
     with pytest.raises(NotInOrder):
         turn_of_curve([(grams(2), 40.0), (grams(1), 50.0)])
     with pytest.raises(TooFew):

@@ -10,9 +10,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchvoice.calculator.drift import (
-    LATEST,
-    SOONEST,
-    UNKNOWN_WAIT,
     Drift,
     GravityFell,
     GravityReading,
@@ -88,6 +85,11 @@ def test_readings_of_one_day_are_no_drift():
         gravity_drift([GravityReading(START, 1.45), GravityReading(START + timedelta(hours=3), 1.46)])
 
 
+def test_two_readings_at_one_instant_are_no_slope_between_them():
+    """Two cups read at once and one a week later: both pairs count, the pair at once does not."""
+    assert gravity_drift(readings((0, 1.44), (0, 1.46), (1, 1.46))).per_week == pytest.approx(0.01)
+
+
 def test_a_time_without_a_zone_is_refused():
     """Naive times cannot be set against others."""
     with pytest.raises(NoTimeZone):
@@ -155,9 +157,9 @@ WAITS = [
     (0.01, 0.0, 1.45, (1.44, 1.47), 14, Why.DRIFT),
     (0.01, 0.005, 1.45, (1.30, 1.47), 7, Why.DRIFT),
     (-0.01, 0.0, 1.45, (1.44, 1.47), 7, Why.DRIFT),
-    (0.0, 0.0, 1.45, (1.44, 1.47), LATEST.days, Why.USUAL),
-    (0.0001, 0.0, 1.45, (1.44, 1.47), LATEST.days, Why.USUAL),
-    (0.5, 0.0, 1.45, (1.44, 1.47), SOONEST.days, Why.DRIFT),
+    (0.0, 0.0, 1.45, (1.44, 1.47), 28, Why.USUAL),
+    (0.0001, 0.0, 1.45, (1.44, 1.47), 28, Why.USUAL),
+    (0.5, 0.0, 1.45, (1.44, 1.47), 1, Why.DRIFT),
     (0.01, 0.0, 1.48, (1.44, 1.47), 0, Why.OFF_TARGET),
     (0.01, 0.0, 1.43, (1.44, 1.47), 0, Why.OFF_TARGET),
 ]
@@ -174,5 +176,5 @@ def test_when_to_look_again(per_week, spread, gravity, target, days, why):
 def test_an_unknown_drift_waits_a_week_and_a_clock_set_back_is_said():
     """Without a second reading nothing is known; before the last reading the clock is wrong."""
     found = look_again(None, 1.44, 1.46, START)
-    assert (found.at, found.why) == (START + UNKNOWN_WAIT, Why.UNKNOWN)
+    assert (found.at, found.why) == (START + WEEK, Why.UNKNOWN)
     assert look_again(drift(0.01), 1.44, 1.46, START - WEEK).clock_set_back
