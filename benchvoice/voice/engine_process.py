@@ -78,7 +78,7 @@ class Renderer:
     """One pyttsx3 engine for the life of the process, used only to write files."""
 
     def __init__(self, driver: str, voice: str, target: Path, wait: float) -> None:
-        _use_packaged_espeak()
+        _use_packaged_espeak(target.parent)
         import pyttsx3
 
         self._target, self._wait = target, wait
@@ -137,7 +137,7 @@ class Renderer:
             time.sleep(0.0005)
 
 
-def _use_packaged_espeak() -> None:
+def _use_packaged_espeak(folder: Path) -> None:
     """On Linux, load the espeak-ng of the espeakng-loader package, so that none need be installed.
 
     pyttsx3 asks the system for ``libespeak-ng.so.1``; a library of that name that is already
@@ -150,7 +150,11 @@ def _use_packaged_espeak() -> None:
         import espeakng_loader
     except ImportError:
         return
-    os.environ.setdefault("ESPEAK_DATA_PATH", espeakng_loader.get_data_path())
+    # espeak-ng dies of a data path longer than 160 signs; by this way round, it is always short
+    data = folder / "espeak-ng-data"
+    data.unlink(missing_ok=True)  # left by a process before this one
+    data.symlink_to(espeakng_loader.get_data_path())
+    os.environ.setdefault("ESPEAK_DATA_PATH", str(data))
     ctypes.CDLL(espeakng_loader.get_library_path())
 
 

@@ -1,6 +1,7 @@
 """The engine really renders; nothing here is stood in for."""
 
 import contextlib
+import importlib.util
 import io
 import os
 import signal
@@ -175,6 +176,32 @@ def test_no_engine_says_what_to_install() -> None:
     """A missing engine is told at once, with a next step."""
     with pytest.raises(VoiceError, match=r"No speech engine: .*pip install espeakng-loader"):
         Engine(driver="no_such_driver")
+
+
+@pytest.mark.parametrize("name", ["Töpferei ü", "/".join(["deep" * 20] * 3)])
+def test_the_engine_may_lie_anywhere(tmp_path: Path, name: str) -> None:
+    """Deep folders and names that are not English: espeak-ng itself dies of a path beyond 160 signs."""
+    place = tmp_path / name
+    found = importlib.util.find_spec("espeakng_loader")
+    assert found is not None
+    assert found.origin is not None
+    place.mkdir(parents=True)
+    (place / "espeakng_loader").mkdir()
+    for each in Path(found.origin).parent.iterdir():
+        (place / "espeakng_loader" / each.name).symlink_to(each)
+    script = "from benchvoice.voice.engine import Engine\n"
+    script += "e = Engine()\nprint(e.render('one', 160).seconds)\ne.close()"
+    path = os.pathsep.join([str(place), str(Path(__file__).parents[2])])
+    done = subprocess.run(
+        [sys.executable, "-c", script],
+        env=os.environ | {"PYTHONPATH": path},
+        capture_output=True,
+        text=True,
+        timeout=30,
+        check=False,
+    )
+    assert done.stderr == ""
+    assert float(done.stdout) > 0.3
 
 
 def test_nothing_is_printed(tmp_path: Path) -> None:
