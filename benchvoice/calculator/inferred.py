@@ -177,11 +177,16 @@ class _Fit:
     def misfit(self, x: float) -> float:
         """Return the squared distances of the readings, and of the guess, in standard uncertainties."""
         gg, gy, yy = self.sums(x)
-        return yy - gy * gy / gg + (((x - self.guess[0]) / self.guess[1]) ** 2 if self.guess else 0.0)
+        return yy - gy * gy / gg + self.surprise(x)
 
     def badness(self, x: float) -> float:
         """Return −2 times the logarithm of the probability of this volume, for any gravity at the start."""
-        return self.misfit(x) + math.log(self.sums(x)[0])
+        gg, gy, yy = self.sums(x)
+        return yy - gy * gy / gg + math.log(gg) + self.surprise(x)
+
+    def surprise(self, x: float) -> float:
+        """Return the squared distance of the guess in its standard uncertainty; 0 when there is none."""
+        return ((x - self.guess[0]) / self.guess[1]) ** 2 if self.guess else 0.0
 
     def start(self, x: float) -> float:
         """Return the excess at the start that fits best for this volume: weighted least squares."""
@@ -283,7 +288,7 @@ def _spot(sums: Sequence[float], spots: Sequence[float], part: float) -> float:
 
 def _least(badness: Callable[[float], float], low: float, high: float) -> float:
     """Return where a function with one dip is least, by golden section."""
-    for _ in range(50):
+    for _ in range(40):
         left, right = high - _GOLDEN * (high - low), low + _GOLDEN * (high - low)
         low, high = (low, right) if badness(left) < badness(right) else (left, high)
     return (low + high) / 2

@@ -390,14 +390,11 @@ def test_the_module_is_quick_to_start() -> None:
     """Our registry takes a hundredth of a second to build; pint's own takes ten times that."""
     code = (
         "import time, pint\n"
-        "start = time.perf_counter()\n"
+        "start = time.process_time()\n"
         "import benchvoice.calculator.quantities\n"
-        "print(time.perf_counter() - start)\n"
+        "print(time.process_time() - start)\n"
     )
 
-    taken = min(
-        float(subprocess.run([sys.executable, "-c", code], capture_output=True, check=True).stdout)
-        for _ in range(3)
-    )
+    taken = float(subprocess.run([sys.executable, "-c", code], capture_output=True, check=True).stdout)
 
     assert taken < 0.1
