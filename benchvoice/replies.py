@@ -27,7 +27,8 @@ UNITS_FOR_THE_EYE = {
 }  # fmt: skip
 KINDS = {
     "reading": "reading", "addition": "addition", "cup": "cup calibration", "bucket": "new bucket",
-    "contents": "contents", "closed": "closing note",
+    "contents": "contents", "closed": "closing note", "flow": "flow", "good": "good mark",
+    "opened": "opening", "tile": "tile", "signs": "signs",
 }  # fmt: skip
 
 
@@ -172,7 +173,7 @@ def _volume(value: Any, ear: bool, _: str) -> str:
 
 
 def _seconds(value: Any, ear: bool, _: str) -> str:
-    return _with_unit(rounded(value, "0.1" if float(value) < 20 else "1"), "second", ear)
+    return _with_unit(rounded(value, "0.1" if float(value) < 60 else "1"), "second", ear)
 
 
 SPECS: dict[str, Callable[[Any, bool, str], str]] = {
@@ -251,10 +252,28 @@ def _summary(facts: Facts) -> str:
     return "" if water > 0 else "taken_off" if water < 0 else "no_water"
 
 
+def _verdict(facts: Facts) -> str:
+    return str(facts["verdict"])
+
+
+def _flow_blocked(facts: Facts) -> str:
+    return "never" if facts["time_s"] is None else "long"
+
+
+def _called_good(facts: Facts) -> str:
+    return "" if facts["gravity"] is None else "gravity"
+
+
+def _next_step(facts: Facts) -> str:
+    return str(facts["step"])
+
+
 LONG_STANDING_DAYS = 21
 """After three weeks a slurry is expected to have changed; common practice, no source."""
 
 CHOOSERS: dict[str, Callable[[Facts], str]] = {
     "greeting": _greeting, "where": _where, "so_far": _so_far, "gone_back": _gone_back,
-    "not_understood": _not_understood, "bucket_opened": _bucket_opened, "summary": _summary,
+    "not_understood": _not_understood, "flow_word": _verdict, "flow_compared": _verdict,
+    "flow_blocked": _flow_blocked, "called_good": _called_good, "next_step": _next_step,
+    "bucket_opened": _bucket_opened, "summary": _summary,
 }  # fmt: skip

@@ -10,14 +10,24 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
 
-from benchvoice.dialogue import always, buckets, calibrating, filling, weighing
+from benchvoice.dialogue import always, buckets, calibrating, filling, flowing, judging, weighing
 from benchvoice.dialogue.past import with_step
 from benchvoice.dialogue.scene import Scene, State, Turn, expectation
 from benchvoice.dialogue.table import ANYWHERE, Row, Table, Then
 from benchvoice.errors import CalculatorError
 from benchvoice.messages import Effect, Event, Expectation, Heard, Meaning, Reply
 
-TABLE = Table([*buckets.ROWS, *calibrating.ROWS, *weighing.ROWS, *filling.ROWS, *always.ROWS])
+TABLE = Table(
+    [
+        *buckets.ROWS,
+        *calibrating.ROWS,
+        *weighing.ROWS,
+        *filling.ROWS,
+        *flowing.ROWS,
+        *judging.ROWS,
+        *always.ROWS,
+    ]
+)
 MISSES = frozenset({"unclear", "ambiguous", "silence"})
 
 

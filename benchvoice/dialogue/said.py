@@ -12,13 +12,16 @@ from benchvoice.messages import Amount
 
 SINGLE_TARGET_BAND = 0.01
 """What a single target is widened by on each side: a gram on a cup of a hundred (our choice)."""
+BARE_NAMES = {"degree": "degree_Celsius", "drop": "nominal_drop"}
+"""What a unit of two sizes means at the bench when nobody says which. Pints are not among them: they are asked about."""
 SURE_ENOUGH = 0.6
 """Confidence of the recogniser below which an amount is asked about (our choice)."""
 
 
 def as_quantity(amount: Amount, bare: str) -> Quantity:
     """Return an amount with its unit, or with the one that a bare number has here."""
-    return quantity(amount.value, amount.unit or bare)
+    unit = amount.unit or bare
+    return quantity(amount.value, BARE_NAMES.get(unit, unit))
 
 
 def grams_said(turn: Turn) -> float:
@@ -29,6 +32,16 @@ def grams_said(turn: Turn) -> float:
 def centimetres_said(turn: Turn) -> float:
     """Return the length that was said [cm]; a bare number is centimetres."""
     return magnitude(as_quantity(turn.amount, "centimetre"), "centimetre", of="the length")
+
+
+def seconds_said(turn: Turn) -> float:
+    """Return the time that was said [s]; a bare number is seconds."""
+    return magnitude(as_quantity(turn.amount, "second"), "second", of="the time")
+
+
+def celsius_said(turn: Turn) -> float:
+    """Return the temperature that was said [°C]; a bare number is degrees Celsius."""
+    return magnitude(as_quantity(turn.amount, "degree_Celsius"), "degree_Celsius", of="the temperature")
 
 
 def water_said(turn: Turn) -> float:

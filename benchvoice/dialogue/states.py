@@ -22,4 +22,6 @@ ADD_WATER = State(
 THIN = State("THIN", "ask_thin", ("take water off", "add dry", "leave it"))
 TAKE_OFF = State("TAKE_OFF", "ask_taken_off", ("done", "took off three hundred grams", "took off nothing"))
 ADD_DRY = State("ADD_DRY", "ask_dry_added", ("done", "added two hundred grams", "added nothing"))
-RIGHT = State("RIGHT", "ask_right", ("finish", "weigh again"))
+RIGHT = State(
+    "RIGHT", "ask_right", ("finish", "check the flow", "check the tile", "call it good", "weigh again")
+)
