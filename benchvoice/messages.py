@@ -125,6 +125,8 @@ class WordNetwork:
     arcs: tuple[tuple[int, str, int], ...]
     """(from state, word, to state)."""
     finals: frozenset[int]
+    costs: tuple[tuple[str, float], ...] = ()
+    """Words that are said less often than the others, and how much less: -ln of the ratio."""
 
     def vocabulary(self) -> frozenset[str]:
         """Return every word on an arc."""

@@ -11,12 +11,15 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Iterable, Mapping
+from math import log
 
 from benchvoice.meaning.grammar import Choice, Grammar, Node, Reference, Repeat, Sequence, Tag, Word
 from benchvoice.messages import WordNetwork
 
 Arcs = tuple[tuple[str, int], ...]
 
+RARE = (5, 30)
+"""How many times less often the words of ``meta "rare 5"`` and ``meta "rare 30"`` are said (our choice)."""
 DEAD = 0
 """The state from which nothing can be said and nothing has been."""
 END = 1
@@ -28,6 +31,7 @@ class Builder:
 
     def __init__(self, grammar: Grammar) -> None:
         self._grammar = grammar
+        self._costs = tuple((word, log(ratio)) for ratio in RARE for word in grammar.listed(f"rare {ratio}"))
         self._states: list[tuple[Arcs, bool]] = [((), False), ((), True)]
         self._known: dict[tuple[Arcs, bool], int] = {state: at for at, state in enumerate(self._states)}
         self._unions: dict[frozenset[int], int] = {}
@@ -85,7 +89,9 @@ class Builder:
                     numbers[target] = len(numbers)
                     waiting.append(target)
                 arcs.append((numbers[state], word, numbers[target]))
-        return WordNetwork(tuple(arcs), frozenset(n for s, n in numbers.items() if self._states[s][1]))
+        finals = frozenset(n for s, n in numbers.items() if self._states[s][1])
+        there = {word for _, word, _ in arcs}
+        return WordNetwork(tuple(arcs), finals, tuple(cost for cost in self._costs if cost[0] in there))
 
 
 class _Pass:
