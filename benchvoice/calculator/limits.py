@@ -151,7 +151,7 @@ class OutOfRange(Refusal):
 class UnknownModulus(Refusal):
     """A Baumé modulus that no scale has."""
 
-    wanted_got = "For the Baumé scale a modulus of {choices} is wanted; got {got:g}."
+    wanted_got = "For the Baumé scale one of {choices} is wanted as its modulus; got {got:g}."
     mend = "Read the modulus on the hydrometer's paper."
 
     got: float
@@ -302,7 +302,7 @@ class EmptyCupUnknown(Refusal):
 class TooFew(Refusal):
     """Fewer values than the sum needs."""
 
-    wanted_got = "At least {least} of {of} are wanted; got {got}."
+    wanted_got = "For this {of} are wanted, {least} or more; got {got}."
     mend = "Take another."
 
     of: str

@@ -229,6 +229,7 @@ def test_an_untared_cup_is_a_little_less_certain() -> None:
     """Two figures are read for each weight, not one."""
     untared = calibrate("blue", [grams(182), grams(182)], GRAM, tared=False, empty=grams(82))
 
+    assert _g(cup_uncertainty(untared)) == pytest.approx(math.hypot(0.2 / math.sqrt(2), math.sqrt(2 / 12)))
     assert gravity_of(untared, grams(227)).uncertainty > gravity_of(_tared(), grams(145)).uncertainty
 
 
