@@ -47,7 +47,7 @@ def confidence(readings: Sequence[Reading], rival: float | None, how: Calibratio
     best = readings[0]
     if UNKNOWN_WORD in best.text.split():
         return 0.0
-    margin = best.score - readings[1].score if len(readings) > 1 else 8.0
+    margin = next((best.score - one.score for one in readings if one.text != best.text), 8.0)
     worth = how.base + how.margin * min(margin, 8.0) + how.strain * strain(best, rival)
     return 1.0 / (1.0 + exp(-worth))
 

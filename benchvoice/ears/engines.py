@@ -155,7 +155,6 @@ def _recogniser(model: Any, rate: int, grammar: str | None = None) -> Any:
 
     recogniser = vosk.KaldiRecognizer(model, rate, *([grammar] if grammar is not None else []))
     recogniser.SetWords(True)
-    recogniser.SetPartialWords(True)
     recogniser.SetMaxAlternatives(ALTERNATIVES)
     return recogniser
 

@@ -1,6 +1,6 @@
 """Say how words sound, in the International Phonetic Alphabet: a program of its own.
 
-    python -m benchvoice.ears.espeak ACCENT...  <words, one a line  >sounds, one line a word
+    python espeak.py ACCENT...  <words, one a line  >sounds, one line a word
 
 One column for each accent. It uses the espeak-ng library that the package ``espeakng_loader``
 brings along, through the two calls of its C interface that set it up and spell a text.

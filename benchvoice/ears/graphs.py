@@ -17,6 +17,7 @@ Weights are costs (negative natural logarithms of probability).
 from __future__ import annotations
 
 import struct
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from math import inf, log
@@ -36,12 +37,15 @@ class Tuning:
 
     silence_chance: float = 0.5
     """Probability of a silence after a word."""
-    word: float = 0.0
+    word: float = 0.5
     """Of each word."""
+    choice: float = 1.0
+    """Of each word, times the logarithm of how many words there were to choose from."""
     filler: float = 4.0
     """Of each stretch of filler."""
-    filler_phone: float = 0.5
-    """Of each phone of filler, over and above its rarity."""
+    filler_phone: float = -0.3
+    """Of each phone of filler, over and above its rarity: more noise is refused the lower it is,
+    and more speech."""
 
 
 TUNING = Tuning()
@@ -119,18 +123,18 @@ class _Builder:
         here = self.draft.states(count)
         after = [self._silence_before(state) for state in here]
         self._open(opening, here[0])
+        choices = Counter(start for start, _, _ in self.network.arcs)
         for start, word, end in self.network.arcs:
-            self._word(here[start], word, after[end])
+            cost = self.tuning.word + self.tuning.choice * log(choices[start])
+            self._word(here[start], word, after[end], cost)
         self.draft.finals = {here[state]: 0.0 for state in self.network.finals}
         self._fillers(opening, here, after)
         return self._finish()
 
     # ---- speech ---------------------------------------------------------------
 
-    def _word(self, start: int, word: str, end: int) -> None:
-        spellings = self.pronunciations[word]
-        cost = self.tuning.word + log(len(spellings))
-        for phones in spellings:
+    def _word(self, start: int, word: str, end: int, cost: float) -> None:
+        for phones in self.pronunciations[word]:
             placed = place(phones)
             self._enter(start, placed[0], self._ending(placed, end), self.number[word], cost)
 

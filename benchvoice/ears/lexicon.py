@@ -91,7 +91,7 @@ def spell(words: list[str]) -> list[list[str]]:
     It runs in a process of its own: the library can be set up only once in a process, and
     here the voice has done that already, for another purpose.
     """
-    command = [sys.executable, "-m", "benchvoice.ears.espeak", *ACCENTS]
+    command = [sys.executable, str(Path(__file__).with_name("espeak.py")), *ACCENTS]
     try:
         run = subprocess.run(
             command, input="\n".join(words), capture_output=True, encoding="utf-8", timeout=20, check=True

@@ -79,50 +79,54 @@ class SpeechEars:
 
     def _take(self, network: WordNetwork, block: Block) -> _Turn:
         turn = self._turn
-        if turn is None or turn.network != network or turn.rate != block.rate:
+        if turn is None or (turn.network is not network and turn.network != network):
             turn = self._turn = self._begin(network, block.rate, turn)
         self._level.take(block.sound, self._sound.position)
-        if turn.take(block):
+        if turn.take(block) and self._is_speech(turn):
             self._partly(turn.text)
         return turn
 
-    def _begin(self, network: WordNetwork, rate: int, before: _Turn | None) -> _Turn:
-        carried = before.tail(CARRIED) if before is not None and before.rate == rate else b""
-        at = self._sound.position - len(carried) / 2 / rate
-        turn = _Turn(self._engine, network, rate, at)
+    def _begin(self, network: WordNetwork, rate: int, before: _Turn | None = None) -> _Turn:
+        """Begin a turn with the end of one that brought nothing."""
+        carried = before.tail(CARRIED) if before is not None else b""
+        turn = _Turn(self._engine, network, rate, self._sound.position - len(carried) / 2 / rate)
         if carried:
             turn.take(Block(carried, rate))
         return turn
 
     def _finished(self, turn: _Turn) -> Words | None:
+        """Return the words of a turn that is over; begin again after one without any."""
         if not (turn.ended_by_vosk or (turn.text and self._is_over(turn))):
             return None
-        words = turn.words()
-        self._turn = None if words is not None or not turn.ended_by_vosk else turn.again()
+        words = turn.words(self._level) if self._is_speech(turn) else None
+        self._turn = None if words is not None else self._begin(turn.network, turn.rate, turn)
         return words
 
+    def _is_speech(self, turn: _Turn) -> bool:
+        # Steady noise is never well above itself: whatever words it makes are none.
+        return self._level.last_loud >= turn.start
+
     def _is_over(self, turn: _Turn) -> bool:
-        patience = self._patience
-        wait = patience.unfinished if self._unfinished(turn.text) else patience.finished
+        finished = not self._unfinished(turn.text)
         now = self._sound.position
-        return is_over(now, turn.last_word, self._level.last_loud, wait, patience.look_ahead)
+        return is_over(now, turn.changed, self._level.last_loud, finished, self._patience)
 
     def _last(self) -> Words | Closed:
         turn, self._turn = self._turn, None
-        return (turn.words() if turn is not None else None) or Closed()
+        spoke = turn is not None and self._is_speech(turn)
+        return (turn.words(self._level) if turn is not None and spoke else None) or Closed()
 
 
 class _Turn:
     """One recogniser at work, from the first block to the words."""
 
     def __init__(self, engine: Engine, network: WordNetwork, rate: int, at: float) -> None:
-        self.network, self.rate, self._at = network, rate, at
-        self._engine = engine
+        self.network, self.rate, self.start = network, rate, at
         self._recogniser = engine.recogniser(network, rate)
         self._rival = engine.rival(rate)
         self._sound = b""
         self.text = ""
-        self.last_word = at
+        self.changed = at
         self.ended_by_vosk = False
 
     def take(self, block: Block) -> bool:
@@ -134,57 +138,54 @@ class _Turn:
         return not self.ended_by_vosk and self._partial()
 
     def _partial(self) -> bool:
-        part = json.loads(self._recogniser.PartialResult())
-        if words := part.get("partial_result"):
-            self.last_word = self._at + words[-1]["end"]
-        text, before = part.get("partial", ""), self.text
+        # There is no "partial" in the answer before the first sound.
+        text = _joined(json.loads(self._recogniser.PartialResult()).get("partial", ""))
+        if text == self.text:
+            return False
         self.text = text
-        return bool(text != before)
+        self.changed = self.start + len(self._sound) / 2 / self.rate
+        return True
 
     def tail(self, seconds: float) -> bytes:
         """Return the end of the sound."""
         return self._sound[-2 * int(seconds * self.rate) :]
 
-    def again(self) -> _Turn:
-        """Return a turn for the same network that goes on where this one stopped."""
-        tail = self.tail(CARRIED)
-        at = self._at + (len(self._sound) - len(tail)) / 2 / self.rate
-        turn = _Turn(self._engine, self.network, self.rate, at)
-        turn.take(Block(tail, self.rate))
-        return turn
-
-    def words(self) -> Words | None:
+    def words(self, level: Level) -> Words | None:
         """End the turn and return its words; None for silence and for a mere knock."""
         recogniser = self._recogniser
         result = recogniser.Result() if self.ended_by_vosk else recogniser.FinalResult()
-        found = [_reading(one) for one in readings(result)]
+        found = [self._reading(one, level) for one in readings(result)]
         if not found or not found[0].text or _is_knock(found[0]):
             return None
         return self._words(found)
 
     def _words(self, found: list[Reading]) -> Words:
-        best, *others = found
+        best = found[0]
+        others = dict.fromkeys(one.text for one in found if one.text not in ("", best.text))
+        sure = confidence(found, self._rival_score())
         return Words(
-            best.text,
-            confidence=confidence(found, self._rival_score()),
-            alternatives=tuple(
-                dict.fromkeys(one.text for one in others if one.text and one.text != best.text)
-            ),
-            started=self._at + best.started,
-            ended=self._at + best.ended,
+            best.text, confidence=sure, alternatives=(*others,), started=best.started, ended=best.ended
         )
+
+    def _reading(self, found: dict[str, Any], level: Level) -> Reading:
+        """Return a reading without words, at either end, in which it was never loud."""
+        words = [
+            (one["word"], self.start + one["start"], self.start + one["end"])
+            for one in found.get("result", [])
+        ]
+        loud = [
+            place for place, (_, start, end) in enumerate(words) if level.was_loud(start - 0.05, end + 0.05)
+        ]
+        words = words[loud[0] : loud[-1] + 1] if loud else []
+        text = _joined(" ".join(word for word, _, _ in words))
+        start, end = (words[0][1], words[-1][2]) if words else (self.start, self.start)
+        return Reading(text, found.get("confidence", 0.0), start, end)
 
     def _rival_score(self) -> float | None:
         if self._rival is None:
             return None
         first: dict[str, Any] = next(readings(self._rival.FinalResult()), {})
         return first.get("confidence")
-
-
-def _reading(found: dict[str, Any]) -> Reading:
-    words = found.get("result") or [{"start": 0.0, "end": 0.0}]
-    text = _joined(found.get("text", ""))
-    return Reading(text, found.get("confidence", 0.0), words[0]["start"], words[-1]["end"])
 
 
 def _joined(text: str) -> str:

@@ -1,18 +1,22 @@
 """When a turn is over: how long it must be quiet after the last word. Pure.
 
-Two witnesses say how long it has been quiet. The recogniser's last word tells it through any
-noise, but late, since it looks ahead before it decides. The level of the sound tells it at
-once, but not in steady noise. So a turn ends when both agree, or when the recogniser alone
-has been sure for longer than it looks ahead.
+Two witnesses tell how long it has been quiet: the level of the sound, which tells it at once,
+and the words so far, which stand still. A turn ends when the sound has been no louder than the
+room for long enough and the words have settled. Where the room itself is never quiet (talk,
+music), it ends when the words have stood still for much longer.
 """
 
 from __future__ import annotations
 
 import sys
 from array import array
+from collections import deque
 from collections.abc import Callable
-from dataclasses import dataclass
-from math import sqrt
+from dataclasses import dataclass, field
+from math import inf, sqrt
+from typing import TypeVar
+
+_T = TypeVar("_T")
 
 Unfinished = Callable[[str], bool]
 """Tells whether more is to be expected after the words so far."""
@@ -26,45 +30,73 @@ class Patience:
     """Quiet after words that may stand as they are."""
     unfinished: float = 1.3
     """Quiet after words that call for more, such as half a number."""
-    look_ahead: float = 0.4
-    """How far the recogniser lags behind the sound."""
+    settled: float = 0.15
+    """The words must have stood still for this long."""
+    loud_room: float = 2.0
+    """How long the words must stand still where it is never quiet."""
 
 
 PATIENCE = Patience()
 
 
-def is_over(now: float, last_word: float, last_loud: float, wait: float, look_ahead: float) -> bool:
-    """Return whether a turn is over; all times in seconds on one clock.
+def is_over(now: float, changed: float, loud: float, finished: bool, patience: Patience = PATIENCE) -> bool:
+    """Return whether a turn is over; all times are seconds on one clock.
 
-    >>> is_over(now=2.0, last_word=1.4, last_loud=1.4, wait=0.55, look_ahead=0.4)
+    ``changed`` is when the words last changed, ``loud`` when the sound last was.
+
+    >>> is_over(now=2.0, changed=1.6, loud=1.4, finished=True)
     True
-    >>> is_over(now=2.0, last_word=1.4, last_loud=1.9, wait=0.55, look_ahead=0.4)
+    >>> is_over(now=2.0, changed=1.6, loud=1.4, finished=False)
     False
-    >>> is_over(now=2.4, last_word=1.4, last_loud=2.4, wait=0.55, look_ahead=0.4)
+    >>> is_over(now=3.7, changed=1.6, loud=3.7, finished=True)
     True
     """
-    quiet = now - last_word
-    return quiet >= wait + look_ahead or (quiet >= wait and now - last_loud >= wait)
+    wait = patience.finished if finished else patience.unfinished
+    still = now - changed
+    return (now - loud >= wait and still >= patience.settled) or still >= max(patience.loud_room, wait)
+
+
+ROOM_SECONDS = 4.0
+"""The quietest moment of this long a stretch is taken for the room."""
+LOUD = 2.5
+"""How many times louder than the room speech is, at the least (8 decibels)."""
+QUIETEST = 40.0
+"""What is below this is never loud, however quiet the room."""
+REMEMBERED = 30.0
+"""How long a loud moment is remembered [s]."""
 
 
 @dataclass(slots=True)
 class Level:
-    """Follows the level of a sound and tells when it was last well above the room's."""
+    """Follows the level of a sound and tells when it was well above the room's."""
 
-    floor: float = 200.0
-    """Level of the room, root mean square of 16 bit samples: falls at once, rises slowly."""
-    last_loud: float = 0.0
-    """When it was last loud, seconds."""
-    silent: bool = True
-    """True while every sample so far was zero."""
+    recent: deque[tuple[float, float]] = field(default_factory=deque)
+    """Time and level (root mean square of 16 bit samples) of the last blocks."""
+    moments: deque[float] = field(default_factory=deque)
+    """When it was loud, seconds."""
+
+    @property
+    def last_loud(self) -> float:
+        """When it was loud last; long ago when never."""
+        return self.moments[-1] if self.moments else -inf
 
     def take(self, sound: bytes, end: float) -> None:
         """Take in a block that ends at ``end`` seconds."""
         level = loudness(sound)
-        self.silent = self.silent and level == 0.0
-        self.floor = min(level, self.floor) if level < self.floor else self.floor * 1.02 + 0.1
-        if level > 30.0 and level > 3.0 * self.floor:
-            self.last_loud = end
+        self.recent.append((end, level))
+        _forget(self.recent, lambda entry: entry[0] < end - ROOM_SECONDS)
+        if level > max(QUIETEST, LOUD * min(level for _, level in self.recent)):
+            self.moments.append(end)
+        _forget(self.moments, lambda moment: moment < end - REMEMBERED)
+
+    def was_loud(self, start: float, end: float) -> bool:
+        """Return whether any moment between two times was loud."""
+        return any(start <= moment <= end for moment in self.moments)
+
+
+def _forget(queue: deque[_T], old: Callable[[_T], bool]) -> None:
+    while queue and old(queue[0]):
+        queue.popleft()
 
 
 def loudness(sound: bytes) -> float:

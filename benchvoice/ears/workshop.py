@@ -28,12 +28,14 @@ FORM = "1"
 KEEP_SECONDS = 30 * 24 * 3600.0
 """A graph that was not used for this long is thrown away."""
 
-# The turn is ended by ``turns``; vosk's own rules only stand behind it. Silence is phone 1.
+# Filler would make as many phone sequences as there are; told apart by phone first, they take
+# seconds to sort. The turn is ended by ``turns``; vosk's own rules only stand behind it. Silence is phone 1.
 DECODING = """\
 --min-active=200
 --max-active=4000
 --beam=13.0
 --lattice-beam=8.0
+--phone-determinize=false
 --acoustic-scale=1.0
 --frame-subsampling-factor=3
 --frames-per-chunk=12
