@@ -16,6 +16,7 @@ def test_a_drop_of_water_is_what_the_pharmacopoeia_says():
     drop = nominal_drop(0.998)
     one = drop.mass.m_as("gram")
     assert 0.045 <= one <= 0.055
+    assert drop.band == pytest.approx(0.25)
     assert one * (1 - drop.band) <= 0.045
     assert one * (1 + drop.band) >= 0.055
 

@@ -62,6 +62,43 @@ TABLED = [
 ]
 
 
+# (cup, K, c or B, shortest, longest) for K·(t - c), or K·t - B/t: an independent transcription of ASTM D1200,
+# ASTM D4212, ISO 2431 and DIN 53211 in a code file at github.com/mendip-defender/conversion_calculators
+# (second-hand; its times for Ford 3 to 5 begin at 20 s, as in the standard).
+COEFFICIENTS = [
+    ("ford 1", 0.49, 35, 55, 100),
+    ("ford 2", 1.44, 18, 40, 100),
+    ("ford 3", 2.31, 6.58, 20, 100),
+    ("ford 4", 3.85, 4.49, 20, 100),
+    ("ford 5", 12.1, 2.0, 20, 100),
+    ("zahn 1", 1.1, 29, 35, 80),
+    ("zahn 2", 3.5, 14, 20, 80),
+    ("zahn 3", 11.7, 7.5, 20, 80),
+    ("zahn 4", 14.8, 5, 20, 80),
+    ("zahn 5", 23, 0, 20, 80),
+    ("iso 3 mm", 0.443, 200, 30, 100),
+    ("iso 4 mm", 1.37, 200, 30, 100),
+    ("iso 5 mm", 3.28, 220, 30, 100),
+    ("iso 6 mm", 6.90, 570, 30, 100),
+    ("din 4 mm", 4.57, 452, 25, 150),
+]
+
+
+@pytest.mark.parametrize(("name", "k", "b", "shortest", "longest"), COEFFICIENTS)
+def test_coefficients_and_ranges_against_an_independent_transcription(name, k, b, shortest, longest):
+    """Each cup's curve and range are those of a second table of the same standards."""
+    cup = efflux_cup(name)
+    assert (cup.shortest, cup.longest) == (shortest, longest)
+    for t in (shortest, longest):
+        wanted = k * (t - b) if name.startswith(("ford", "zahn")) else k * t - b / t
+        assert cup.equation(t) == pytest.approx(wanted)
+
+
+def test_every_cup_is_in_the_second_table():
+    """No cup goes unchecked."""
+    assert {row[0] for row in COEFFICIENTS} == set(CUPS)
+
+
 @pytest.mark.parametrize(("cup", "t", "expected", "tolerance"), WORKED)
 def test_bare_equations_give_the_worked_examples(cup: str, t: float, expected: float, tolerance: float):
     """Each Ford equation gives the published figure at 46 seconds (for cup 1 that is below its range)."""

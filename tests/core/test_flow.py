@@ -92,6 +92,7 @@ def test_one_repeat_is_taken_and_said_to_be_one():
         ([40, 40.5, 41], False),
         ([46, 43, 40], False),
         ([40, 46, 43], False),
+        ([40, 43, 43], False),
     ],
 )
 def test_a_glaze_that_sets_up_between_repeats_is_seen(times, creeping):
@@ -149,6 +150,15 @@ def test_a_reading_without_temperature_or_standing_is_compared_with_a_caution():
     """What was not measured cannot be compared, and that is said."""
     bare = drain_reading("blue cup", [seconds(40), seconds(40)])
     assert compare(bare, reading(40, 40)).cautions == (FlowCaution.UNMEASURED,)
+
+
+def test_the_edges_of_a_comparison():
+    """Three degrees, twice the standing and five in a hundred are still one and the same (common practice)."""
+    edge = compare(reading(42, 42, degrees=23, standing=30), reading(40, 40))
+    assert edge.cautions == ()
+    assert edge.verdict is Verdict.RIGHT
+    assert compare(reading(40, 40, standing=31), reading(40, 40)).cautions == (FlowCaution.DELAY,)
+    assert compare(reading(40, 40, degrees=23.1), reading(40, 40)).cautions == (FlowCaution.TEMPERATURE,)
 
 
 def test_two_cups_are_never_compared():

@@ -40,7 +40,14 @@ def test_normalising_a_base_of_105():
 
 @pytest.mark.parametrize(
     ("base", "total", "is_hundred"),
-    [([50, 47], 97, False), ([50, 50], 100, True), ([33.3, 33.3, 33.3], 99.9, True), ([60, 41], 101, False)],
+    [
+        ([50, 47], 97, False),
+        ([50, 50], 100, True),
+        ([33.3, 33.3, 33.3], 99.9, True),
+        ([60, 41], 101, False),
+        ([50, 50.5], 100.5, True),
+        ([50, 49.4], 99.4, False),
+    ],
 )
 def test_a_base_that_is_not_a_hundred_is_said_so(base, total, is_hundred):
     """97 is not 100, 99.9 was rounded (common practice, no source)."""
@@ -122,6 +129,14 @@ def test_bad_comma_separated_text_is_refused_with_line_and_reason(text, place, r
         recipe_from_csv("tide", text)
     assert refusal.value.place == place
     assert isinstance(refusal.value, RoutineError)
+
+
+def test_the_kind_may_be_left_out_altogether():
+    """A heading of material and amount makes a base."""
+    assert recipe_from_csv("x", "material,amount\nquartz,40\nkaolin,60").base == (
+        Line("quartz", 40),
+        Line("kaolin", 60),
+    )
 
 
 def test_a_byte_order_mark_is_passed_over():
