@@ -153,7 +153,7 @@ def test_a_reading_without_temperature_or_standing_is_compared_with_a_caution():
 
 
 def test_the_edges_of_a_comparison():
-    """Three degrees, twice the standing and five in a hundred are still one and the same (common practice)."""
+    """Three degrees, twice the standing and five in a hundred still count as one (common practice)."""
     edge = compare(reading(42, 42, degrees=23, standing=30), reading(40, 40))
     assert edge.cautions == ()
     assert edge.verdict is Verdict.RIGHT
