@@ -127,7 +127,8 @@ class _Builder:
         for start, word, end in self.network.arcs:
             cost = self.tuning.word + self.tuning.choice * log(choices[start])
             self._word(here[start], word, after[end], cost)
-        self.draft.finals = {here[state]: 0.0 for state in self.network.finals}
+        # Silence alone is a way through, too: else a word would be made out of it at the end.
+        self.draft.finals = {here[state]: 0.0 for state in {0, *self.network.finals}}
         self._fillers(opening, here, after)
         return self._finish()
 

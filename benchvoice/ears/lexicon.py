@@ -54,14 +54,15 @@ class Lexicon:
         return ways
 
     def _spell(self, words: list[str]) -> None:
+        # espeak-ng would read the name of a sign aloud.
+        for word in words:
+            if not any(letter.isalpha() for letter in word):
+                raise _unsayable(word)
         for word, sounds in zip(words, spell(words), strict=True):
             pronunciations = dict.fromkeys(filter(None, map(phones_from_ipa, sounds)))
             self.spelled[word] = tuple(one for one in pronunciations if self.phones.issuperset(one))
             if not self.spelled[word]:
-                raise ModelError(
-                    f"The word “{word}” is not in the speech model and cannot be sounded out.",
-                    "Choose a name made of plain English words, or type it.",
-                )
+                raise _unsayable(word)
 
     def rarity(self) -> dict[str, float]:
         """Return the cost of each phone: the negative logarithm of its share in the list.
@@ -83,6 +84,13 @@ def read_lexicon(path: Path, phones: frozenset[str]) -> Lexicon:
         word, _, sounds = line.partition(" ")
         listed.setdefault(word, []).append(sounds)
     return Lexicon(listed, phones)
+
+
+def _unsayable(word: str) -> ModelError:
+    return ModelError(
+        f"The word “{word}” is not in the speech model and cannot be sounded out.",
+        "Choose a name made of plain English words, or type it.",
+    )
 
 
 def spell(words: list[str]) -> list[list[str]]:

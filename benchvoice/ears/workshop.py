@@ -23,7 +23,7 @@ from benchvoice.ears.model_folder import SpeechModel
 from benchvoice.errors import ModelError
 from benchvoice.messages import WordNetwork
 
-FORM = "1"
+FORM = "2"
 """Changes whenever graphs are made differently."""
 KEEP_SECONDS = 30 * 24 * 3600.0
 """A graph that was not used for this long is thrown away."""
