@@ -42,9 +42,11 @@ def accept_held(turn: Turn) -> Turn:
 
 
 def drop_held(turn: Turn) -> Turn:
-    """Forget the held meaning and return to the question that it answered."""
-    assert turn.scene.held is not None
-    return turn.set(state=turn.scene.held.state, held=None, asking={})
+    """Forget the held meaning and return to the question that it answered, with the facts it was asked with."""
+    held = turn.scene.held
+    assert held is not None
+    asking = next((s.scene.asking for s in reversed(turn.scene.past) if s.scene.state == held.state), {})
+    return turn.set(state=held.state, held=None, asking=asking)
 
 
 def hold_other_amount(turn: Turn) -> Turn:
