@@ -110,7 +110,7 @@ def test_a_small_spread_is_the_standard_uncertainty(mass: float, spread: float) 
 
 # ---- size --------------------------------------------------------------------------
 
-# Volumes by Simpson's rule, π/24·h·(a² + 4·((a + b)/2)² + b²)·… done here with other code: see _sliced.
+# bottom, surface, depth [cm]
 SIZES = [(28, 28, 20), (24, 28, 20), (28, 24, 20), (1, 40, 50), (30, 30.001, 0.5)]
 
 

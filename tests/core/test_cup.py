@@ -272,6 +272,23 @@ def test_a_film_of_water_adds_doubt(calibrated_wet: bool, wet: bool) -> None:
     assert unlike.repeat == alike.repeat
 
 
+@pytest.mark.parametrize(("tared", "shown"), [(True, 1.45 * 99.5), (False, 82 + 0.5 + 1.45 * 99.5)])
+def test_the_film_is_what_half_a_gram_of_water_does(tared: bool, shown: float) -> None:
+    """Half a gram that clings to a cup of a hundred: the doubt added is the error it makes, by hand."""
+    tare = 0 if tared else 82
+    cup = calibrate("blue", [grams(tare + 100)] * 2, TENTH, tared=tared, empty=grams(82))
+
+    dry, wet = gravity_of(cup, grams(shown), wet=False), gravity_of(cup, grams(shown), wet=True)
+
+    added = math.sqrt(wet.uncertainty**2 - dry.uncertainty**2)
+    assert added == pytest.approx(1.45 - wet.gravity, rel=0.01)
+
+
+def test_one_fill_is_worth_a_hundredth() -> None:
+    """A cup filled once is granted a spread of 1 % (our choice)."""
+    assert _g(fills_of([grams(250)], GRAM).spread) == pytest.approx(2.5)
+
+
 # ---- weights that no slurry has ----------------------------------------------------
 
 

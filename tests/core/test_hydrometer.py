@@ -51,6 +51,8 @@ BAUME = [
     (40, 146.78, 1.37460, 0.00001),
     (50, 146.78, 1.51664, 0.00001),
     (60, 146.78, 1.69140, 0.00001),
+    # the old Dutch scale, 144 (second-hand: as for 146.78; computed from the formula)
+    (24, 144, 1.2, 0.00001),
     # J. Towler, The Silver Sunbeam (1864), ch. 47 (seen at source); its modulus computed from its table
     (20, 152.04, 1.152, 0.0015),
     (40, 152.04, 1.357, 0.0005),
