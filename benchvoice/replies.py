@@ -29,6 +29,7 @@ KINDS = {
     "reading": "reading", "addition": "addition", "cup": "cup calibration", "bucket": "new bucket",
     "contents": "contents", "closed": "closing note", "flow": "flow", "good": "good mark",
     "opened": "opening", "tile": "tile", "signs": "signs",
+    "dose": "dose", "bottle": "bottle", "caution": "caution",
 }  # fmt: skip
 
 
@@ -134,6 +135,20 @@ def _count(value: Any, ear: bool, _: str) -> str:
     return "no" if int(value) == 0 else _number(Decimal(int(value)), ear)
 
 
+def _whole(value: Any, ear: bool, _: str) -> str:
+    return _number(rounded(value, "1"), ear)
+
+
+def _fine(value: Any, ear: bool, _: str) -> str:
+    """Say grams of a dose: two figures below one gram, a tenth above."""
+    return _number(rounded(value, "0.01" if float(value) < 1 else "0.1"), ear)
+
+
+def _share(value: Any, ear: bool, _: str) -> str:
+    """Say a small percentage to three places at the most."""
+    return _number(rounded(value, "0.001" if float(value) < 0.1 else "0.01"), ear)
+
+
 def _plural(value: Any, _: bool, word: str) -> str:
     return word if int(value) == 1 else word + "s"
 
@@ -176,10 +191,26 @@ def _seconds(value: Any, ear: bool, _: str) -> str:
     return _with_unit(rounded(value, "0.1" if float(value) < 60 else "1"), "second", ear)
 
 
+def _span(value: Any, ear: bool, word: str) -> str:
+    """Say a time in its two largest units; "about" leaves the seconds out from ten minutes on."""
+    seconds = int(rounded(value, "1"))
+    if word == "about" and seconds >= 600:
+        seconds = 60 * int(rounded(Decimal(seconds) / 60, "1"))
+    sizes = (("day", 86400), ("hour", 3600), ("minute", 60), ("second", 1))
+    first = next((place for place, (_, size) in enumerate(sizes) if seconds >= size), 3)
+    parts = []
+    for unit, size in sizes[first : first + 2]:
+        count, seconds = divmod(seconds, size)
+        if count or not parts:
+            parts.append(_with_unit(Decimal(count), unit, ear))
+    return " ".join(parts)
+
+
 SPECS: dict[str, Callable[[Any, bool, str], str]] = {
     "weight": _weight, "gravity": _gravity, "digits": _digits, "amount": _amount, "number": _plain_number,
     "count": _count, "plural": _plural, "names": _names, "said": _said, "kinds": _kinds, "age": _age,
-    "length": _length, "volume": _volume, "seconds": _seconds,
+    "length": _length, "whole": _whole, "fine": _fine, "share": _share,
+    "volume": _volume, "seconds": _seconds, "span": _span,
 }  # fmt: skip
 
 _FIGURES = re.compile(r"\d[\d,]*(?:\.\d+)?")
@@ -264,6 +295,14 @@ def _called_good(facts: Facts) -> str:
     return "" if facts["gravity"] is None else "gravity"
 
 
+def _dose_given(facts: Facts) -> str:
+    return "weight" if facts["by_weight"] else ""
+
+
+def _dose_too_far(facts: Facts) -> str:
+    return str(facts["kind"])
+
+
 def _next_step(facts: Facts) -> str:
     return str(facts["step"])
 
@@ -275,5 +314,6 @@ CHOOSERS: dict[str, Callable[[Facts], str]] = {
     "greeting": _greeting, "where": _where, "so_far": _so_far, "gone_back": _gone_back,
     "not_understood": _not_understood, "flow_word": _verdict, "flow_compared": _verdict,
     "flow_blocked": _flow_blocked, "called_good": _called_good, "next_step": _next_step,
+    "ask_dose_given": _dose_given, "dose_too_far": _dose_too_far,
     "bucket_opened": _bucket_opened, "summary": _summary,
 }  # fmt: skip

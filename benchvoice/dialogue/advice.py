@@ -11,11 +11,9 @@ from benchvoice.dialogue.bench import number, of_kind
 from benchvoice.dialogue.contents import LEAST_REPEAT, Contents, contents, gravity_now, is_told
 from benchvoice.dialogue.said import heard_badly, water_said
 from benchvoice.dialogue.scene import Scene, Turn
-from benchvoice.dialogue.target import target
+from benchvoice.dialogue.target import solids_gravity, target
 from benchvoice.messages import Entry
 
-USUAL_SOLIDS = 2.6
-"""Gravity of the solids of a glaze whose recipe is not known; computed from common materials, ± 0.1."""
 SMALLEST_BUCKET_L = 2.0
 """The least slurry that there may be when nobody knows [L] (our choice)."""
 TRIAL_OFF = 0.05
@@ -88,7 +86,7 @@ def dry_advice(scene: Scene) -> Addition:
     assert held is not None
     low, high = target(scene)
     aim = (low + high) / 2
-    whole = magnitude(slurry.dry_to_add(held.mass, gravity_now(scene), aim, _solids(scene)), "gram")
+    whole = magnitude(slurry.dry_to_add(held.mass, gravity_now(scene), aim, solids_gravity(scene)), "gram")
     return Addition(_for_the_scale(whole * FIRST_DRY), _for_the_scale(whole))
 
 
@@ -98,13 +96,9 @@ def contents_with_dry(scene: Scene, dry_g: float) -> Contents | None:
     if held is None:
         return None
     mass_g, gravity = magnitude(held.mass, "gram"), gravity_now(scene)
-    volume_ml = mass_g / gravity + dry_g / _solids(scene)
+    volume_ml = mass_g / gravity + dry_g / solids_gravity(scene)
     spread = magnitude(held.uncertainty, "gram") / mass_g
     return Contents(mass_g + dry_g, volume_ml / 1000, spread, "reckoned")
-
-
-def _solids(scene: Scene) -> float:
-    return number(scene.bench.last("bucket", scene.bucket), "solids_gravity", USUAL_SOLIDS)
 
 
 def trial_g(scene: Scene) -> float:

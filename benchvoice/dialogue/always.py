@@ -33,7 +33,8 @@ def said_by_keyboard(turn: Turn) -> bool:
 
 def hold(turn: Turn) -> Turn:
     """Keep the meaning until the potter says yes."""
-    return turn.set(held=Held(turn.scene.state, turn.meaning)).ask(amount=turn.amount, kind=turn.meaning.kind)
+    held = Held(turn.scene.state, turn.meaning, turn.scene.asking)
+    return turn.set(held=held).ask(amount=turn.amount, kind=turn.meaning.kind)
 
 
 def accept_held(turn: Turn) -> Turn:
@@ -54,7 +55,7 @@ def hold_other_amount(turn: Turn) -> Turn:
     held = turn.scene.held
     assert held is not None
     meaning = held.meaning.with_amount(turn.amount, turn.meaning.words)
-    return turn.set(held=Held(held.state, meaning), sure=False)
+    return turn.set(held=replace(held, meaning=meaning), sure=False)
 
 
 # ---- saying again, finding one's way ----------------------------------------------------

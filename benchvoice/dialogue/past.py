@@ -68,7 +68,7 @@ def correct(turn: Turn) -> Turn:
     back = _rewound(turn, place)
     right = _in_unit_of(wrong, turn.amount)
     meaning = step.meaning.with_amount(right, turn.meaning.words)
-    back = back.set(held=Held(step.scene.state, meaning), sure=False)
+    back = back.set(held=Held(step.scene.state, meaning, step.scene.asking), sure=False)
     return back.say("corrected", wrong=wrong, right=right)
 
 

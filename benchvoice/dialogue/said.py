@@ -13,7 +13,7 @@ from benchvoice.messages import Amount
 SINGLE_TARGET_BAND = 0.01
 """What a single target is widened by on each side: a gram on a cup of a hundred (our choice)."""
 BARE_NAMES = {"degree": "degree_Celsius", "drop": "nominal_drop"}
-"""What a unit of two sizes means at the bench when nobody says which. Pints are not among them: they are asked about."""
+"""What a unit of two sizes means here when nobody says which; pints are asked about."""
 SURE_ENOUGH = 0.6
 """Confidence of the recogniser below which an amount is asked about (our choice)."""
 

@@ -10,6 +10,7 @@ from typing import TypeVar, cast
 
 from benchvoice.dialogue.bench import Bench
 from benchvoice.messages import Amount, Effect, Entry, Expectation, Leave, Meaning, Record, Reply, SetVoice
+from benchvoice.timers import known_names
 
 W = TypeVar("W")
 
@@ -36,6 +37,8 @@ class Held:
 
     state: State
     meaning: Meaning
+    asking: Mapping[str, object] = field(default_factory=dict)
+    """Facts of that state's question, in case it is asked again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,4 +145,4 @@ class Turn:
 def expectation(scene: Scene, kinds: tuple[str, ...]) -> Expectation:
     """Return what the scene's state takes, with the names that are known just now."""
     names = {slot: scene.bench.names(slot) for slot in scene.state.names}
-    return Expectation(kinds, names)
+    return Expectation(kinds, {**names, "timer": known_names(scene.bench.entries)})
