@@ -3,6 +3,7 @@
 BenchvoiceError
 ├── PotterError            the potter can mend it at the bench
 │   ├── CalculatorError    an amount that cannot be, a target that cannot be reached
+│   │   └── Refusal        one child for each; the tree is at the top of calculator/limits.py
 │   └── RoutineError       a routine or recipe file with a mistake in it
 ├── SetupError             the machine needs something
 │   ├── ModelError         the speech model is missing or not one
