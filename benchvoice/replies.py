@@ -28,20 +28,22 @@ UNITS_FOR_THE_EYE = {
 KINDS = {
     "reading": "reading", "addition": "addition", "cup": "cup calibration", "bucket": "new bucket",
     "contents": "contents", "closed": "closing note", "flow": "flow", "good": "good mark",
-    "opened": "opening", "tile": "tile", "signs": "signs",
+    "opened": "opening", "tile": "tile", "signs": "signs", "target": "target", "declined": "answer about the range",
     "dose": "dose", "bottle": "bottle", "caution": "caution",
 }  # fmt: skip
 
 
 def sentence(reply: Reply, wording: str = "full") -> Sentence:
     """Return the words for a reply; a key or fact that is missing is a defect."""
+    spoken, printed = (_tidy(_filled(reply, wording, ear=ear)) for ear in (True, False))
+    return Sentence(spoken, printed, safety=reply.key.startswith("safety_"))
+
+
+def _filled(reply: Reply, wording: str, *, ear: bool) -> str:
     chooser = CHOOSERS.get(reply.key)
     variant = chooser(reply.facts) if chooser else ""
     entry = wordings()[f"{reply.key}.{variant}" if variant else reply.key]
-    template = entry.get(wording, entry["full"])
-    spoken = _tidy(_Form(ear=True).vformat(template, (), reply.facts))
-    printed = _tidy(_Form(ear=False).vformat(template, (), reply.facts))
-    return Sentence(spoken, printed, safety=reply.key.startswith("safety_"))
+    return _Form(wording, ear=ear).vformat(entry.get(wording, entry["full"]), (), reply.facts)
 
 
 def sentences(replies: Sequence[Reply], wording: str = "full") -> tuple[Sentence, ...]:
@@ -65,13 +67,15 @@ def wordings() -> Mapping[str, Mapping[str, str]]:
 class _Form(string.Formatter):
     """Fills facts into a wording, for the ear or for the eye."""
 
-    def __init__(self, *, ear: bool) -> None:
-        self.ear = ear
+    def __init__(self, wording: str, *, ear: bool) -> None:
+        self.wording, self.ear = wording, ear
 
     def format_field(self, value: Any, format_spec: str) -> str:
         spec, _, word = format_spec.partition(":")
         if not spec:
             return for_the_ear(str(value)) if self.ear else str(value)
+        if spec == "clauses":
+            return ", ".join(_filled(clause, self.wording, ear=self.ear) for clause in value)
         return SPECS[spec](value, self.ear, word)
 
 
@@ -131,6 +135,14 @@ def _plain_number(value: Any, ear: bool, _: str) -> str:
     return _number(Decimal(str(value)), ear)
 
 
+def _thousandths(value: Any, ear: bool, _: str) -> str:
+    """Say a small change of gravity in thousandths; never a minus."""
+    count = int(rounded(abs(Decimal(str(value))) * 1000, "1"))
+    if not ear:
+        return f"{Decimal(count) / 1000:.3f}" if count else "less than 0.001"
+    return f"{say(Decimal(count))} {_plural(count, ear, 'thousandth')}" if count else "less than a thousandth"
+
+
 def _count(value: Any, ear: bool, _: str) -> str:
     return "no" if int(value) == 0 else _number(Decimal(int(value)), ear)
 
@@ -147,6 +159,10 @@ def _fine(value: Any, ear: bool, _: str) -> str:
 def _share(value: Any, ear: bool, _: str) -> str:
     """Say a small percentage to three places at the most."""
     return _number(rounded(value, "0.001" if float(value) < 0.1 else "0.01"), ear)
+
+
+def _unit(value: Any, _ear: bool, _word: str) -> str:
+    return _plural_unit(str(value), Decimal(2))
 
 
 def _plural(value: Any, _: bool, word: str) -> str:
@@ -197,8 +213,9 @@ def _span(value: Any, ear: bool, word: str) -> str:
     if word == "about" and seconds >= 600:
         seconds = 60 * int(rounded(Decimal(seconds) / 60, "1"))
     sizes = (("day", 86400), ("hour", 3600), ("minute", 60), ("second", 1))
-    first = next((place for place, (_, size) in enumerate(sizes) if seconds >= size), 3)
-    parts = []
+    largest = "day" if seconds >= 2 * 86400 else next((u for u, s in sizes[1:] if seconds >= s), "second")
+    first = [unit for unit, _ in sizes].index(largest)
+    parts: list[str] = []
     for unit, size in sizes[first : first + 2]:
         count, seconds = divmod(seconds, size)
         if count or not parts:
@@ -209,8 +226,8 @@ def _span(value: Any, ear: bool, word: str) -> str:
 SPECS: dict[str, Callable[[Any, bool, str], str]] = {
     "weight": _weight, "gravity": _gravity, "digits": _digits, "amount": _amount, "number": _plain_number,
     "count": _count, "plural": _plural, "names": _names, "said": _said, "kinds": _kinds, "age": _age,
-    "length": _length, "whole": _whole, "fine": _fine, "share": _share,
-    "volume": _volume, "seconds": _seconds, "span": _span,
+    "length": _length, "whole": _whole, "fine": _fine, "unit": _unit, "share": _share,
+    "volume": _volume, "seconds": _seconds, "span": _span, "thousandths": _thousandths,
 }  # fmt: skip
 
 _FIGURES = re.compile(r"\d[\d,]*(?:\.\d+)?")
@@ -303,6 +320,11 @@ def _dose_too_far(facts: Facts) -> str:
     return str(facts["kind"])
 
 
+def _refused(facts: Facts) -> str:
+    name = type(facts["error"]).__name__
+    return name if f"refused.{name}" in wordings() else ""
+
+
 def _next_step(facts: Facts) -> str:
     return str(facts["step"])
 
@@ -314,6 +336,6 @@ CHOOSERS: dict[str, Callable[[Facts], str]] = {
     "greeting": _greeting, "where": _where, "so_far": _so_far, "gone_back": _gone_back,
     "not_understood": _not_understood, "flow_word": _verdict, "flow_compared": _verdict,
     "flow_blocked": _flow_blocked, "called_good": _called_good, "next_step": _next_step,
-    "ask_dose_given": _dose_given, "dose_too_far": _dose_too_far,
+    "refused": _refused, "ask_dose_given": _dose_given, "dose_too_far": _dose_too_far,
     "bucket_opened": _bucket_opened, "summary": _summary,
 }  # fmt: skip

@@ -10,12 +10,25 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
 
-from benchvoice.dialogue import always, buckets, calibrating, filling, flowing, judging, weighing
+from benchvoice.calculator.limits import Refusal
+from benchvoice.dialogue import (
+    always,
+    buckets,
+    calibrating,
+    coming,
+    dropping,
+    filling,
+    flowing,
+    history,
+    judging,
+    timing,
+    weighing,
+)
 from benchvoice.dialogue.past import with_step
 from benchvoice.dialogue.scene import Scene, State, Turn, expectation
 from benchvoice.dialogue.table import ANYWHERE, Row, Table, Then
 from benchvoice.errors import CalculatorError
-from benchvoice.messages import Effect, Event, Expectation, Heard, Meaning, Reply
+from benchvoice.messages import Effect, Event, Expectation, Meaning, Reply
 
 TABLE = Table(
     [
@@ -23,12 +36,16 @@ TABLE = Table(
         *calibrating.ROWS,
         *weighing.ROWS,
         *filling.ROWS,
+        *dropping.ROWS,
+        *history.ROWS,  # before flowing: a good mark that makes a range is more than a good mark
         *flowing.ROWS,
         *judging.ROWS,
+        *timing.ROWS,
         *always.ROWS,
     ]
 )
 MISSES = frozenset({"unclear", "ambiguous", "silence"})
+NOT_REPEATED = frozenset({"repeat", "rang", "counted"})
 
 
 def begin(scene: Scene, now: datetime) -> tuple[Scene, tuple[Reply, ...], tuple[Effect, ...]]:
@@ -43,12 +60,12 @@ def advance(scene: Scene, event: Event, now: datetime) -> tuple[Scene, tuple[Rep
 
     What the calculator refuses is said and changes nothing.
     """
-    meaning = event.meaning if isinstance(event, Heard) else Meaning("rang", {"timer": event.name})
+    meaning = coming.meaning_of(event, now)
     turn = Turn(scene, meaning, now)
     try:
         turn = _carried_out(turn)
     except CalculatorError as refusal:
-        turn = _asked(Turn(scene, meaning, now).say("refused", error=refusal))
+        turn = _asked(_back_from_held(Turn(scene, meaning, now)).say("refused", error=refusal, **_facts(refusal)))
     if meaning.kind not in MISSES:
         turn = turn.set(misses=0)
     return _said(turn)
@@ -85,8 +102,20 @@ def _carry_out_held(turn: Turn) -> Turn:
     """Go to where the held meaning was said and carry it out there."""
     held = turn.scene.held
     assert held is not None
-    there = replace(turn, scene=replace(turn.scene, state=held.state, held=None), meaning=held.meaning)
+    scene = replace(turn.scene, state=held.state, held=None, asking=held.asking)
+    there = replace(turn, scene=scene, meaning=held.meaning)
     return _carried_out(there).set(sure=False)
+
+
+def _facts(refusal: CalculatorError) -> Mapping[str, object]:
+    """Return a refusal's own facts, for its wording."""
+    return refusal.facts if isinstance(refusal, Refusal) else {}
+
+
+def _back_from_held(turn: Turn) -> Turn:
+    """Leave the question whether something is right: it was refused, and is to be said anew."""
+    held = turn.scene.held
+    return turn if held is None else turn.set(state=held.state, held=None, asking=held.asking)
 
 
 def _asked(turn: Turn) -> Turn:
@@ -97,7 +126,7 @@ def _asked(turn: Turn) -> Turn:
 
 
 def _said(turn: Turn) -> tuple[Scene, tuple[Reply, ...], tuple[Effect, ...]]:
-    """Remember what is said, so that it can be repeated."""
-    keeps = turn.meaning.kind == "repeat" or not turn.replies
+    """Remember what is said, so that it can be repeated; a timer that cuts in is not what is asked for."""
+    keeps = turn.meaning.kind in NOT_REPEATED or not turn.replies
     scene = turn.scene if keeps else replace(turn.scene, said=turn.replies)
     return scene, turn.replies, turn.effects

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import ast
+import dataclasses
+import importlib
+import pkgutil
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
 import benchvoice
-from benchvoice import replies
+from benchvoice import calculator, replies
+from benchvoice.calculator.limits import Refusal
 from benchvoice.messages import Amount, Reply
 
 DIALOGUE = Path(benchvoice.__file__).parent / "dialogue"
@@ -82,3 +86,26 @@ def test_cautions_are_marked() -> None:
 def test_what_was_written_for_the_eye_can_be_spoken(text: str, spoken: str) -> None:
     """The calculator's own sentences are spelled when they are spoken."""
     assert replies.for_the_ear(text) == spoken
+
+
+def refusals(kind: type[Refusal] = Refusal) -> list[type[Refusal]]:
+    """Return every refusal that the calculator knows, found by walking the tree."""
+    for module in pkgutil.iter_modules(calculator.__path__, "benchvoice.calculator."):
+        importlib.import_module(module.name)
+    return [child for each in kind.__subclasses__() for child in (each, *refusals(each))]
+
+
+def made(kind: type[Refusal]) -> Refusal:
+    """Return a refusal with facts of the right types."""
+    samples = {"str": "a thing", "int": 3, "float": 1.5, "float | None": None, "tuple[str, ...]": ("a", "b")}
+    return kind(*(samples[str(field.type)] for field in dataclasses.fields(kind)))
+
+
+@pytest.mark.parametrize("kind", refusals(), ids=lambda kind: kind.__name__)
+def test_every_refusal_can_be_said(kind: type[Refusal]) -> None:
+    """Each refusal makes one sentence for the ear, without digits, and one for the eye."""
+    error = made(kind)
+    sentence = replies.sentence(Reply("refused", {"error": error, **error.facts}))
+    assert sentence.spoken.endswith((".", "?"))
+    assert not any(sign.isdigit() for sign in sentence.spoken)
+    assert sentence.printed
