@@ -150,7 +150,20 @@ class Rang:
     name: str
 
 
-Event = Heard | Rang
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """The next moment of a spoken countdown has come."""
+
+
+@dataclass(frozen=True, slots=True)
+class SetBack:
+    """The clock shows less than it did before: it was set back."""
+
+    shown: datetime
+    """What it showed before."""
+
+
+Event = Heard | Rang | Counted | SetBack
 
 
 # ---- what follows ---------------------------------------------------------------

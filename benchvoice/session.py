@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Protocol
 
 from benchvoice import replies, timers
+from benchvoice.dialogue import coming
 from benchvoice.dialogue.advance import advance, begin, expected
 from benchvoice.dialogue.scene import Scene
 from benchvoice.errors import JournalError
@@ -72,6 +73,7 @@ class Session:
         self.scene = scene
         self.left = False
         self._ears, self._voice, self._journal, self._now = ears, voice, journal, now
+        self._looked = now()
 
     def run(self) -> Scene:
         """Talk until the potter leaves or the ears are closed; return the last scene."""
@@ -81,15 +83,16 @@ class Session:
         return self.scene
 
     def open(self) -> None:
-        """Greet, and ask the first question."""
+        """Greet, ask the first question, and tell of timers that fell due since anything was written."""
+        self._looked = timers.last_written(self.scene.bench.entries) or self._now()
         self._take(begin(self.scene, self._now()))
+        self.ring()
 
     def turn(self) -> bool:
         """Wait for one event and answer it; return False when the ears are closed."""
-        takes = expected(self.scene)
-        self._voice.tone(LISTENING)
-        wait = timers.seconds_to_next(self.scene.bench.entries, self._now())
-        words = self._ears.hear(phrases.network(takes), wait)
+        if not coming.is_counting(self.scene):
+            self._voice.tone(LISTENING)
+        words = self._hear(phrases.network(expected(self.scene)))
         if isinstance(words, Closed):
             return False
         if words is not None and words.text:
@@ -97,11 +100,28 @@ class Session:
         self.ring()
         return True
 
+    def _hear(self, network: WordNetwork) -> Words | Closed | None:
+        """Return the next words, or None as soon as something comes of itself."""
+        while True:
+            words = self._ears.hear(network, coming.wait(self.scene, self._now()))
+            if words is not None or self._something_came():
+                return words
+
+    def _something_came(self) -> bool:
+        """Tell whether something has come of itself; until then the clock was right."""
+        now = self._now()
+        if coming.events(self.scene, self._looked, now):
+            return True
+        self._looked = now
+        return False
+
     def ring(self) -> None:
-        """Let every timer that is due ring."""
-        for timer in timers.due(self.scene.bench.entries, self._now()):
-            self._voice.tone(DUE)
-            self._take(advance(self.scene, Rang(timer.name), self._now()))
+        """Let everything come that is due: timers, a moment of a countdown, a clock set back."""
+        before, self._looked = self._looked, self._now()
+        for event in coming.events(self.scene, before, self._looked):
+            if isinstance(event, Rang):
+                self._voice.tone(DUE)
+            self._take(advance(self.scene, event, self._now()))
 
     def _answer(self, words: Words) -> None:
         meaning = phrases.understand(words, expected(self.scene))

@@ -91,8 +91,12 @@ class Grammar:
         return tuple(name for name, rule in self.rules.items() if rule.public)
 
     def heard(self, name: str) -> Node:
-        """Return what the recogniser waits for under a rule: nothing where it is taken only if it comes."""
-        return NOTHING if name.startswith(ALSO) else self.rules[name].tree
+        """Return what the recogniser waits for under a rule.
+
+        Nothing where it is taken only if it comes, and where it is a name and nobody said which are known.
+        """
+        unknown = name not in self.rules and name in self.listed("open")
+        return NOTHING if unknown or name.startswith(ALSO) else self.rules[name].tree
 
     def sentence(self, kind: str) -> Node:
         """Return a kind with the words around it that are of no account ("okay", "please")."""
