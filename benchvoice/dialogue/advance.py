@@ -19,6 +19,7 @@ from benchvoice.dialogue import (
     dropping,
     filling,
     flowing,
+    hydrometry,
     history,
     judging,
     timing,
@@ -39,6 +40,7 @@ TABLE = Table(
         *dropping.ROWS,
         *history.ROWS,  # before flowing: a good mark that makes a range is more than a good mark
         *flowing.ROWS,
+        *hydrometry.ROWS,
         *judging.ROWS,
         *timing.ROWS,
         *always.ROWS,
@@ -65,7 +67,8 @@ def advance(scene: Scene, event: Event, now: datetime) -> tuple[Scene, tuple[Rep
     try:
         turn = _carried_out(turn)
     except CalculatorError as refusal:
-        turn = _asked(_back_from_held(Turn(scene, meaning, now)).say("refused", error=refusal, **_facts(refusal)))
+        before = _back_from_held(Turn(scene, meaning, now))
+        turn = _asked(before.say("refused", error=refusal, **_facts(refusal)))
     if meaning.kind not in MISSES:
         turn = turn.set(misses=0)
     return _said(turn)
