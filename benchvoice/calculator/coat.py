@@ -178,6 +178,17 @@ def coat_thickness(load: Quantity, solids: float, packing: float = PACKING[0]) -
     return millimetres(areal / (grain * within(packing, 0.3, 0.8, of="the packing")))
 
 
+def coat_thickness_band(load: Quantity, solids: float) -> tuple[Quantity, Quantity]:
+    """Return the least and the greatest thickness of a dry coat, by how closely its grains usually pack.
+
+    >>> thin, thick = coat_thickness_band(quantity(4, "gram / decimetre ** 2"), 2.6)
+    >>> thin, thick
+    (<Quantity(0.2564, 'millimetre')>, <Quantity(0.3077, 'millimetre')>)
+    """
+    loose, close = PACKING
+    return coat_thickness(load, solids, close), coat_thickness(load, solids, loose)
+
+
 def tile_sign(
     seen: Sign, drying: Quantity | None = None, usual: Quantity | None = None, *, coat: float | None = None
 ) -> Sign:

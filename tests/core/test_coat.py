@@ -11,6 +11,7 @@ from benchvoice.calculator.coat import (
     TileOutOfOrder,
     coat_of_tile,
     coat_thickness,
+    coat_thickness_band,
     dipped_area,
     tile_sign,
     water_drawn,
@@ -66,9 +67,17 @@ def test_coat_of_a_tile():
     assert not found.coarse
 
 
+def test_the_usual_packing_gives_a_band():
+    """4 g on 100 cm², S = 2.6: 0.26 to 0.31 mm (mass balance, computed; the packing is common practice)."""
+    band = coat_thickness_band(quantity(4, "g / dm ** 2"), 2.6)
+    assert [mm(end) for end in band] == pytest.approx([0.2564, 0.3077], abs=5e-4)
+
+
 def test_a_coarse_scale_is_said():
     """A scale of 1 g cannot weigh 4 g of glaze to a tenth."""
     assert coat_of_tile(tile(50, 58, 54, step=1)).coarse
+    assert coat_of_tile(tile(50, 58, 54, step=0.41)).coarse
+    assert not coat_of_tile(tile(50, 58, 54, step=0.39)).coarse
 
 
 @pytest.mark.parametrize("weights", [(50, 54, 58), (58, 50, 54), (50, 50, 50), (54, 58, 50)])

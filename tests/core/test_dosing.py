@@ -235,5 +235,7 @@ def test_wrong_values_are_refused():
         share_of_dry(grams(0), 0.2)
     with pytest.raises(OutOfRange):
         running_sum(SILICATE.additive, grams(10), doses(thinned(SILICATE, 0), 1))
+    with pytest.raises(OutOfRange):
+        running_sum(SILICATE.additive, grams(10), doses(thinned(SILICATE, 1.01), 1))
     with pytest.raises(ValueError, match="gram"):
         checked_dose(SILICATE, grams(100), [], litres(1))
