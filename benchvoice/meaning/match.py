@@ -42,6 +42,7 @@ DIMENSION_OF: Mapping[str, str | None] = {
     "weight_amount": "weight",
     "volume_amount": "volume",
     "duration_amount": "time",
+    "span_amount": "time",
     "length_amount": "length",
     "temperature_amount": "temperature",
     "density_amount": "density",
