@@ -28,7 +28,8 @@ UNITS_FOR_THE_EYE = {
 KINDS = {
     "reading": "reading", "addition": "addition", "cup": "cup calibration", "bucket": "new bucket",
     "contents": "contents", "closed": "closing note", "flow": "flow", "good": "good mark",
-    "opened": "opening", "tile": "tile", "signs": "signs", "target": "target", "declined": "answer about the range",
+    "opened": "opening", "tile": "tile", "signs": "signs", "target": "target",
+    "declined": "answer about the range",
     "dose": "dose", "bottle": "bottle", "caution": "caution",
 }  # fmt: skip
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from benchvoice.dialogue import advice as advising
-from benchvoice.dialogue import said
+from benchvoice.dialogue import said, telling
 from benchvoice.dialogue.scene import Turn
 from benchvoice.dialogue.states import ADD_WATER, ASK_NAME, ASK_TARGET, CUP_EMPTY, READY, RIGHT, THIN, WEIGH
 from benchvoice.dialogue.table import ANYWHERE, Row, Then, always, nothing
@@ -79,9 +79,12 @@ def open_bucket(turn: Turn) -> Turn:
     """Begin work on the bucket and say when it was last opened."""
     name = turn.scene.bucket
     before = turn.scene.bench.last("reading", name)
+    standing = telling.on_opening(turn.scene, turn.now)
     turn = turn.write("opened").say(
         "bucket_opened", name=name, **advising.since_last_reading(before, turn.now)
     )
+    for reply in standing:
+        turn = turn.say(reply.key, **reply.facts)
     return turn.keep(advising.Advice())
 
 

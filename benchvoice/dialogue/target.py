@@ -13,7 +13,14 @@ USUAL_SOLIDS = 2.6
 
 def target(scene: Scene) -> tuple[float, float]:
     """Return the bucket's target, lowest and highest gravity."""
-    entry = scene.bench.last("bucket", scene.bucket)
+    entry = next(
+        (
+            e
+            for e in reversed(scene.bench.entries)
+            if e.kind in ("bucket", "target") and e.bucket == scene.bucket
+        ),
+        None,
+    )
     return number(entry, "target_low", USUAL_TARGET[0]), number(entry, "target_high", USUAL_TARGET[1])
 
 
