@@ -124,8 +124,9 @@ class _Builder:
         after = [self._silence_before(state) for state in here]
         self._open(opening, here[0])
         choices = Counter(start for start, _, _ in self.network.arcs)
+        rare = dict(self.network.costs)
         for start, word, end in self.network.arcs:
-            cost = self.tuning.word + self.tuning.choice * log(choices[start])
+            cost = self.tuning.word + self.tuning.choice * log(choices[start]) + rare.get(word, 0.0)
             self._word(here[start], word, after[end], cost)
         # Silence alone is a way through, too: else a word would be made out of it at the end.
         self.draft.finals = {here[state]: 0.0 for state in {0, *self.network.finals}}

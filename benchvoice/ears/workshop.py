@@ -89,7 +89,7 @@ class Workshop:
     def _name(self, network: WordNetwork | None) -> str:
         about = hashlib.sha256(repr((FORM, DECODING, astuple(self.tuning), self._fingerprint)).encode())
         if network is not None:
-            about.update(repr((network.arcs, sorted(network.finals))).encode())
+            about.update(repr((network.arcs, sorted(network.finals), network.costs)).encode())
         return f"{'filler' if network is None else 'words'}-{about.hexdigest()[:24]}"
 
     @cached_property
