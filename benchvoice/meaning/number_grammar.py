@@ -101,12 +101,17 @@ def _values(kinds: str, pieces: Pieces) -> Iterator[tuple[Number, str]]:
                 yield (-number if cut.minus else number), full_rule
 
 
+def _are_figures(places: str) -> bool:
+    """Tell whether these are places: "point 1,420" and "point 4.2" are none."""
+    return not places or places.isdecimal()
+
+
 def _with_tail(cut: _Cut, whole: int | Decimal, rule: str) -> Iterator[tuple[Number, str]]:
     if cut.part:
         yield from _with_part(cut, Fraction(whole), rule)
         return
     places = worth.places(cut.figures)
-    if len(places) <= MOST_FIGURES and abs(whole) < 10**MOST_FIGURES:
+    if _are_figures(places) and len(places) <= MOST_FIGURES and abs(whole) < 10**MOST_FIGURES:
         yield Decimal(f"{whole}.{places}" if places else whole), f"{rule}, point" if places else rule
 
 

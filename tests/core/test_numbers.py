@@ -7,8 +7,8 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import example, given
+from hypothesis import example, strategies as st
 from num2words import num2words
 
 from benchvoice.meaning.number_words import pieces_of
@@ -385,6 +385,7 @@ def test_refused_words_after_a_number_change_nothing(words: list[str], more: lis
 
 
 @given(number_phrases)
+@example(["point", "1,420"])
 def test_longest_number_comes_first(words: list[str]) -> None:
     """The numbers that begin at a word come in order of length, and each is what its words alone are."""
     found = list(number_at(words))
@@ -407,3 +408,9 @@ def test_nothing_is_skipped() -> None:
 def test_the_reference_words_numbers_as_the_forms_need() -> None:
     """The reference says what the other tests build on (num2words 0.5.14, seen at source)."""
     assert cardinal(1005) == "one thousand and five"
+
+
+@pytest.mark.parametrize("words", ["point 1,420", "one point 1,420", "point 4.2"])
+def test_a_typed_number_with_a_sign_in_it_is_no_places(words: str) -> None:
+    """Found by chance on 2026-11-25: it ended the parser with an exception."""
+    assert readings(words) == ()
