@@ -28,11 +28,17 @@ from benchvoice.messages import (
     Words,
 )  # fmt: skip
 
+ANYTHING = WordNetwork((), frozenset())
+"""What is handed to ears that take any words."""
 LISTENING, HEARD, NOT_UNDERSTOOD, DUE = "listening", "heard", "not understood", "timer due"
 
 
 class Ears(Protocol):
     """Where words come from: microphone, recording or keyboard."""
+
+    @property
+    def listens(self) -> bool:
+        """True where a network narrows what is heard; a keyboard needs none."""
 
     def hear(self, network: WordNetwork, seconds: float | None) -> Words | Closed | None:
         """Return the next words, None when nothing was said within so many seconds, or Closed."""
@@ -92,7 +98,7 @@ class Session:
         """Wait for one event and answer it; return False when the ears are closed."""
         if not coming.is_counting(self.scene):
             self._voice.tone(LISTENING)
-        words = self._hear(phrases.network(expected(self.scene)))
+        words = self._hear(phrases.network(expected(self.scene)) if self._ears.listens else ANYTHING)
         if isinstance(words, Closed):
             return False
         if words is not None and words.text:

@@ -11,6 +11,10 @@ from benchvoice.messages import Block, Closed, WordNetwork, Words
 class Ears(Protocol):
     """Whatever words come from: a microphone, a recording, a keyboard."""
 
+    @property
+    def listens(self) -> bool:
+        """True where a network narrows what is heard; a keyboard needs none."""
+
     def hear(self, network: WordNetwork, seconds: float | None = None) -> Words | Closed | None:
         """Return the next words, or None when there were none within ``seconds``.
 

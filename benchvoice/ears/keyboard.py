@@ -14,6 +14,8 @@ from benchvoice.messages import Closed, WordNetwork, Words
 class Keyboard:
     """Hears lines of text. It takes any words, whatever the network."""
 
+    listens = False
+
     def __init__(self, lines: TextIO, prompt: TextIO | None = None) -> None:
         """Read from ``lines``; before each wait write ``> `` to ``prompt``, if given."""
         self._lines, self._prompt = lines, prompt

@@ -34,6 +34,8 @@ def _to_nobody(text: str) -> None:
 class SpeechEars:
     """Hears a stream of sound through vosk."""
 
+    listens = True
+
     def __init__(
         self,
         engine: Engine,

@@ -56,6 +56,7 @@ class HandedEars:
     """Ears that hear what they are handed, one turn at a time."""
 
     said: list[Words] = field(default_factory=list)
+    listens: bool = False
 
     def hear(self, network: WordNetwork, seconds: float | None) -> Words | Closed | None:  # noqa: ARG002
         """Return the next turn."""
