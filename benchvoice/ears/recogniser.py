@@ -81,7 +81,7 @@ class SpeechEars:
 
     def _take(self, network: WordNetwork, block: Block) -> _Turn:
         turn = self._turn
-        if turn is None or (turn.network is not network and turn.network != network):
+        if turn is None or not turn.suits(network, block.rate):
             turn = self._turn = self._begin(network, block.rate, turn)
         self._level.take(block.sound, self._sound.position)
         if turn.take(block) and self._is_speech(turn):
@@ -90,7 +90,7 @@ class SpeechEars:
 
     def _begin(self, network: WordNetwork, rate: int, before: _Turn | None = None) -> _Turn:
         """Begin a turn with the end of one that brought nothing."""
-        carried = before.tail(CARRIED) if before is not None else b""
+        carried = before.tail(CARRIED) if before is not None and before.rate == rate else b""
         turn = _Turn(self._engine, network, rate, self._sound.position - len(carried) / 2 / rate)
         if carried:
             turn.take(Block(carried, rate))
@@ -130,6 +130,11 @@ class _Turn:
         self.text = ""
         self.changed = at
         self.ended_by_vosk = False
+
+    def suits(self, network: WordNetwork, rate: int) -> bool:
+        """Return whether this turn hears that network at that rate."""
+        same = self.network is network or self.network == network
+        return same and self.rate == rate
 
     def take(self, block: Block) -> bool:
         """Take in a block and return whether the words so far have changed."""
