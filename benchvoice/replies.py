@@ -30,6 +30,9 @@ KINDS = {
     "contents": "contents", "closed": "closing note", "flow": "flow", "good": "good mark",
     "opened": "opening", "tile": "tile", "signs": "signs", "target": "target",
     "declined": "answer about the range",
+    "recipe": "recipe", "recipe_line": "line of the recipe", "material": "density", "batch": "batch",
+    "weighed": "weighing", "batch_change": "change of the batch", "batch_water": "water",
+    "batch_closed": "end of the batch",
     "dose": "dose", "bottle": "bottle", "caution": "caution",
 }  # fmt: skip
 
@@ -224,9 +227,25 @@ def _span(value: Any, ear: bool, word: str) -> str:
     return " ".join(parts)
 
 
+def _grams(value: Any, ear: bool, _: str) -> str:
+    """Say grams as a scale shows them: never in kilos, never rounded to less than it shows."""
+    return _with_unit(rounded(value, "0.01"), "gram", ear)
+
+
+def _portions(value: Sequence[tuple[str, float]], ear: bool, _: str) -> str:
+    """Say materials with their weights."""
+    return listed([f"{material} {_grams(mass, ear, '')}" for material, mass in value], "and")
+
+
+def _parts(value: Sequence[tuple[str, float]], ear: bool, _: str) -> str:
+    """Say materials with their parts of the base."""
+    return listed([f"{material} {_plain_number(amount, ear, '')}" for material, amount in value], "and")
+
+
 SPECS: dict[str, Callable[[Any, bool, str], str]] = {
     "weight": _weight, "gravity": _gravity, "digits": _digits, "amount": _amount, "number": _plain_number,
     "count": _count, "plural": _plural, "names": _names, "said": _said, "kinds": _kinds, "age": _age,
+    "grams": _grams, "portions": _portions, "parts": _parts,
     "length": _length, "whole": _whole, "fine": _fine, "unit": _unit, "share": _share,
     "volume": _volume, "seconds": _seconds, "span": _span, "thousandths": _thousandths,
 }  # fmt: skip
@@ -330,6 +349,24 @@ def _next_step(facts: Facts) -> str:
     return str(facts["step"])
 
 
+def _batch_line(facts: Facts) -> str:
+    if facts["shows_g"] != facts["mass_g"]:
+        return "adds_up"
+    return "more" if facts["more"] else ""
+
+
+def _batch_slip(facts: Facts) -> str:
+    return str(facts["slip"])
+
+
+def _batch_so_far(facts: Facts) -> str:
+    return "" if facts["lines"] else "none"
+
+
+def _recipe_kept(facts: Facts) -> str:
+    return "additions" if facts["additions"] else ""
+
+
 LONG_STANDING_DAYS = 21
 """After three weeks a slurry is expected to have changed; common practice, no source."""
 
@@ -338,5 +375,7 @@ CHOOSERS: dict[str, Callable[[Facts], str]] = {
     "not_understood": _not_understood, "flow_word": _verdict, "flow_compared": _verdict,
     "flow_blocked": _flow_blocked, "called_good": _called_good, "next_step": _next_step,
     "refused": _refused, "ask_dose_given": _dose_given, "dose_too_far": _dose_too_far,
+    "ask_batch_weigh": _batch_line, "ask_batch_odd": _batch_slip, "batch_so_far": _batch_so_far,
+    "recipe_kept": _recipe_kept,
     "bucket_opened": _bucket_opened, "summary": _summary,
 }  # fmt: skip

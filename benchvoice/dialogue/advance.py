@@ -13,17 +13,20 @@ from datetime import datetime
 from benchvoice.calculator.limits import Refusal
 from benchvoice.dialogue import (
     always,
+    batching,
     buckets,
     calibrating,
     coming,
     dropping,
     filling,
     flowing,
-    hydrometry,
     history,
+    hydrometry,
     judging,
+    recipes,
     timing,
     weighing,
+    weighing_out,
 )
 from benchvoice.dialogue.past import with_step
 from benchvoice.dialogue.scene import Scene, State, Turn, expectation
@@ -42,6 +45,9 @@ TABLE = Table(
         *flowing.ROWS,
         *hydrometry.ROWS,
         *judging.ROWS,
+        *recipes.ROWS,
+        *batching.ROWS,
+        *weighing_out.ROWS,
         *timing.ROWS,
         *always.ROWS,
     ]

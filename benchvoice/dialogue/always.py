@@ -11,7 +11,7 @@ from benchvoice.dialogue.table import ANYWHERE, OTHERWISE, Row, Then, always, no
 AMOUNT_KINDS = ("weight", "gravity", "volume", "length", "duration", "temperature", "count", "percent")
 
 CONFIRM = State("CONFIRM", "ask_confirm", ("yes", "no", "one forty three"))
-PAUSED = State("PAUSED", "paused", ("continue",))
+PAUSED = State("PAUSED", "paused", ("continue",), alone=True)
 END = State("END", "goodbye", ())
 
 RATES = (120, 400)
@@ -43,7 +43,7 @@ def accept_held(turn: Turn) -> Turn:
 
 
 def drop_held(turn: Turn) -> Turn:
-    """Forget the held meaning and return to the question that it answered, with the facts it was asked with."""
+    """Forget the held meaning and return to the question that it answered, with that question's facts."""
     held = turn.scene.held
     assert held is not None
     asking = next((s.scene.asking for s in reversed(turn.scene.past) if s.scene.state == held.state), {})
@@ -214,8 +214,12 @@ ROWS = (
     Row(CONFIRM, "cancel", always, Then.RETURNS, drop_held),
     Row(CONFIRM, "correction", always, Then.HELD, hold_other_amount),
     *(Row(CONFIRM, kind, always, Then.HELD, hold_other_amount) for kind in AMOUNT_KINDS),
-    Row(PAUSED, "continue_", always, Then.RETURNS, resume),
-    Row(PAUSED, "goodbye", always, END, leave),
+    *(Row(PAUSED, kind, heard_badly, Then.STAYS, nothing) for kind in ("continue_", "attention")),
+    *(Row(PAUSED, kind, always, Then.RETURNS, resume) for kind in ("continue_", "attention")),
+    *(Row(PAUSED, kind, something_rings, Then.STAYS, answer_ringing) for kind in ("stop", "got_it")),
+    Row(PAUSED, "got_it", always, Then.STAYS, nothing),
+    Row(PAUSED, "pause", always, Then.AGAIN, nothing),
+    Row(PAUSED, "standby", always, Then.AGAIN, nothing),
     Row(PAUSED, OTHERWISE, said_by_keyboard, Then.AGAIN, nothing),
     Row(PAUSED, OTHERWISE, always, Then.STAYS, nothing),
     Row(END, OTHERWISE, always, Then.STAYS, nothing),
@@ -238,6 +242,9 @@ ROWS = (
     Row(ANYWHERE, "terse", always, Then.STAYS, speak_tersely),
     Row(ANYWHERE, "beginner", always, Then.STAYS, speak_fully),
     Row(ANYWHERE, "pause", always, PAUSED, pause),
+    Row(ANYWHERE, "standby", always, PAUSED, pause),
+    Row(ANYWHERE, "continue_", always, Then.AGAIN, nothing),
+    Row(ANYWHERE, "attention", always, Then.AGAIN, nothing),
     Row(ANYWHERE, "goodbye", always, END, leave),
     Row(ANYWHERE, "silence", always, Then.STAYS, nothing),
     Row(ANYWHERE, "stop", always, Then.STAYS, nothing),

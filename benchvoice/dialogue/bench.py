@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import TypeVar, cast
 
+from benchvoice.calculator.materials import catalogue
 from benchvoice.messages import Entry
 
 T = TypeVar("T")
@@ -55,7 +56,8 @@ class Bench:
         found = (
             e.bucket if kind == "bucket" else str(e.facts["name"]) for e in self.entries if e.kind == kind
         )
-        return tuple(dict.fromkeys(name for name in found if name))
+        known = tuple(catalogue()) if kind == "material" else ()
+        return tuple(dict.fromkeys(name for name in (*known, *found) if name))
 
     def setting(self, name: str, otherwise: T) -> T:
         """Return the newest value of a setting."""

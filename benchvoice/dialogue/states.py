@@ -5,8 +5,8 @@ from benchvoice.dialogue.scene import State
 READY = State(
     "READY",
     "ask_bucket",
-    ("new bucket", "list the buckets", "calibrate the cup", "options"),
-    names=("bucket",),
+    ("new bucket", "list the buckets", "calibrate the cup", "make a batch", "options"),
+    names=("bucket", "recipe"),
 )
 ASK_NAME = State("ASK_NAME", "ask_name", ("tide green", "cancel"))
 ASK_TARGET = State("ASK_TARGET", "ask_target", ("one point four to one point four five", "usual"))

@@ -1,0 +1,419 @@
+"""A batch: which recipe, how much; and once it is weighed out, its water, its soaking and its bucket."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+
+from benchvoice.calculator import bucket as bucket_sums
+from benchvoice.calculator.materials import ASSUMED_GRAVITY
+from benchvoice.calculator.quantities import above_zero, magnitude
+from benchvoice.calculator.safety import Action
+from benchvoice.calculator.weighing import Mode
+from benchvoice.dialogue import planning
+from benchvoice.dialogue.always import CONFIRM, hold
+from benchvoice.dialogue.batches import Stage, open_batch, the_batch, volume_l
+from benchvoice.dialogue.buckets import known_already, no_cup_yet, open_bucket, say_known_already
+from benchvoice.dialogue.contents import Contents
+from benchvoice.dialogue.hazards import caution
+from benchvoice.dialogue.planning import BatchWork, plan
+from benchvoice.dialogue.recipes import no_recipe_yet, say_no_recipes, say_recipes
+from benchvoice.dialogue.said import (
+    as_quantity,
+    grams_said,
+    gravity_value,
+    heard_badly,
+    target_said,
+    water_said,
+)
+from benchvoice.dialogue.scene import State, Turn
+from benchvoice.dialogue.states import CUP_EMPTY, READY, WEIGH
+from benchvoice.dialogue.table import Row, Then, always, nothing
+from benchvoice.dialogue.target import USUAL_TARGET
+from benchvoice.dialogue.weighing_out import (
+    BATCH_OVER,
+    BATCH_SOAK,
+    BATCH_WATER,
+    BATCH_WEIGH,
+    go_on,
+    say_list,
+    say_weighed_so_far,
+    say_where_in_batch,
+)
+from benchvoice.messages import Amount
+
+BATCH_RESUME = State("BATCH_RESUME", "ask_batch_resume", ("yes", "no"))
+BATCH_RECIPE = State("BATCH_RECIPE", "ask_batch_recipe", ("list the recipes", "cancel"), names=("recipe",))
+BATCH_SIZE = State(
+    "BATCH_SIZE",
+    "ask_batch_size",
+    (
+        "two kilos dry",
+        "fill a ten litre bucket to one point four five",
+        "two kilos dry in a three litre bucket",
+        "my scale shows tenths of a gram",
+    ),
+)
+BATCH_TARGET = State("BATCH_TARGET", "ask_batch_target", ("one point four five", "usual"))
+BATCH_SCALE = State(
+    "BATCH_SCALE", "ask_batch_scale", ("I tare each time", "it adds up", "read the list", "cancel")
+)
+BATCH_NAME = State("BATCH_NAME", "ask_batch_bucket", ("yes", "sea mist"))
+
+LARGEST_LIKELY_G, LARGEST_LIKELY_L = 50_000.0, 150.0
+"""More than this is asked about: few studios weigh out so much at once (our choice)."""
+LIKELY_WATER = 1.5
+"""Water that differs from what was said by more than this factor is asked about (our choice)."""
+
+
+# ---- guards ---------------------------------------------------------------------------------------
+
+
+def batch_begun(turn: Turn) -> bool:
+    """Hold when a batch is under way."""
+    return open_batch(turn.scene.bench) is not None
+
+
+def recipe_said(turn: Turn) -> bool:
+    """Hold when the recipe was said with it."""
+    return "recipe" in turn.meaning.slots
+
+
+def only_one_recipe(turn: Turn) -> bool:
+    """Hold when there is one recipe only."""
+    return len(turn.scene.bench.names("recipe")) == 1
+
+
+def _at_stage(turn: Turn, stage: Stage) -> bool:
+    return the_batch(turn.scene.bench).stage() is stage
+
+
+def too_much_is_in(turn: Turn) -> bool:
+    """Hold when too much of something is in."""
+    return _at_stage(turn, Stage.OVER)
+
+
+def all_is_weighed(turn: Turn) -> bool:
+    """Hold when every line is weighed."""
+    return _at_stage(turn, Stage.WATER)
+
+
+def water_is_in(turn: Turn) -> bool:
+    """Hold when the water is in."""
+    return _at_stage(turn, Stage.SOAK)
+
+
+def without_unit(turn: Turn) -> bool:
+    """Hold when a bare number was said where grams and kilos are a world apart."""
+    return turn.amount.unit is None
+
+
+def doubtful_size(turn: Turn) -> bool:
+    """Hold when the batch is unlikely large, or was heard badly."""
+    if turn.scene.sure:
+        return False
+    work = _sized(turn)
+    too_much = (work.dry_g or 0) > LARGEST_LIKELY_G or (work.volume_l or 0) > LARGEST_LIKELY_L
+    return heard_badly(turn) or too_much
+
+
+def without_gravity(turn: Turn) -> bool:
+    """Hold when no gravity was said with the size."""
+    return "filled_to" not in turn.meaning.slots
+
+
+def bucket_too_small(turn: Turn) -> bool:
+    """Hold when the bucket that was named does not hold the batch."""
+    return not planning.fits(_aimed(turn), turn.scene.bench)
+
+
+def doubtful_water(turn: Turn) -> bool:
+    """Hold when the water is far from what was said, or was heard badly."""
+    said, wanted = water_said(turn), the_batch(turn.scene.bench).water_wanted()
+    far = said > LIKELY_WATER * wanted or said < wanted / LIKELY_WATER
+    return not turn.scene.sure and (heard_badly(turn) or far)
+
+
+def name_is_taken(turn: Turn) -> bool:
+    """Hold when there is a bucket with the recipe's name."""
+    return the_batch(turn.scene.bench).recipe in turn.scene.bench.names()
+
+
+# ---- which recipe, how much ------------------------------------------------------------------------
+
+
+def ask_resume(turn: Turn) -> Turn:
+    """Say how far the batch is that is under way."""
+    batch = the_batch(turn.scene.bench)
+    done = len(batch.wanted) - len(batch.missing())
+    return turn.ask(recipe=batch.recipe, done=done, lines=len(batch.wanted))
+
+
+def resume(turn: Turn) -> Turn:
+    """Go on with the batch where it stopped."""
+    return go_on(turn)
+
+
+def drop_batch(turn: Turn) -> Turn:
+    """Close the batch that is under way."""
+    batch = the_batch(turn.scene.bench)
+    turn = turn.write("batch_closed", {"recipe": batch.recipe, "how": "dropped"}, about_bucket=False)
+    return turn.say("batch_dropped", recipe=batch.recipe)
+
+
+def choose_recipe(turn: Turn) -> Turn:
+    """Take the recipe that was named."""
+    return turn.keep(BatchWork(turn.meaning.text("recipe")))
+
+
+def choose_only_recipe(turn: Turn) -> Turn:
+    """Take the one recipe there is."""
+    name = turn.scene.bench.names("recipe")[0]
+    return turn.keep(BatchWork(name)).say("batch_only_recipe", name=name)
+
+
+def say_no_such_recipe(turn: Turn) -> Turn:
+    """Say which recipes there are."""
+    names = turn.scene.bench.names("recipe")
+    return turn.say("batch_no_such_recipe", name=turn.meaning.text("name"), names=names)
+
+
+def _sized(turn: Turn) -> BatchWork:
+    """Return the plan with the size that was said; a size that is nothing is refused."""
+    work = turn.scene.work(BatchWork)
+    if turn.meaning.kind in ("fill_to", "volume"):
+        volume = magnitude(as_quantity(turn.amount, "litre"), "litre", of="the bucket")
+        return replace(work, volume_l=_more_than_nothing(turn, volume), dry_g=None, holds_l=None)
+    holds = turn.meaning.slots.get("batch_holds")
+    holds_l = magnitude(as_quantity(holds, "litre"), "litre") if isinstance(holds, Amount) else None
+    return replace(work, dry_g=_more_than_nothing(turn, grams_said(turn)), volume_l=None, holds_l=holds_l)
+
+
+def _more_than_nothing(turn: Turn, size: float) -> float:
+    above_zero(as_quantity(turn.amount, "gram"), str(as_quantity(turn.amount, "gram").units), of="the batch")
+    return size
+
+
+def _aimed(turn: Turn) -> BatchWork:
+    """Return the plan with the gravity that was said, or the usual one."""
+    work = _sized(turn) if turn.meaning.kind == "fill_to" else turn.scene.work(BatchWork)
+    if turn.meaning.kind in ("usual", "unknown"):
+        return replace(work, low=USUAL_TARGET[0], high=USUAL_TARGET[1], gravity=USUAL_TARGET[1])
+    if turn.meaning.kind == "fill_to":
+        aim = turn.meaning.slots["filled_to"]
+        assert not isinstance(aim, str)
+        turn = replace(turn, meaning=turn.meaning.with_amount(Amount(_value(aim)), turn.meaning.words))
+    low, high = target_said(turn)
+    single = turn.meaning.kind != "target_range" and "low" not in turn.meaning.slots
+    return replace(work, low=low, high=high, gravity=gravity_value(turn.amount) if single else high)
+
+
+def take_size(turn: Turn) -> Turn:
+    """Take the size; the gravity is asked next."""
+    return turn.keep(_sized(turn))
+
+
+def take_scale_step(turn: Turn) -> Turn:
+    """Take what the scale can show."""
+    step = float(turn.meaning.text("scale_step_is"))
+    turn = turn.write("setting", {"name": "scale_step_g", "value": step}, about_bucket=False)
+    return turn.say("batch_scale_step", step_g=step)
+
+
+def say_unit_is_needed(turn: Turn) -> Turn:
+    """Ask for the unit."""
+    return turn.say("batch_which_unit", amount=turn.amount)
+
+
+def say_bucket_too_small(turn: Turn) -> Turn:
+    """Say how much it makes, and that the bucket does not hold it."""
+    work = _aimed(turn)
+    found = plan(work, turn.scene.bench)
+    return turn.say(
+        "batch_bucket_too_small", total_g=found.total_g, volume_l=found.volume_l, holds_l=work.holds_l
+    )
+
+
+def say_plan(turn: Turn) -> Turn:
+    """Say what is to be weighed, what it makes, and what had to be assumed."""
+    work = _aimed(turn)
+    found = plan(work, turn.scene.bench)
+    turn = turn.keep(work).say("batch_plan", recipe=work.recipe, total_g=found.total_g, lines=found.wanted)
+    turn = turn.say("batch_makes", volume_l=found.volume_l, gravity=work.gravity, water_g=found.water_g)
+    if found.solids.assumed:
+        turn = turn.say("material_assumed", names=found.solids.assumed, gravity=ASSUMED_GRAVITY)
+    return turn.say("batch_coarse", names=found.coarse) if found.coarse else turn
+
+
+def say_planned_list(turn: Turn) -> Turn:
+    """Read the list of a batch that is not begun."""
+    work = turn.scene.work(BatchWork)
+    found = plan(work, turn.scene.bench)
+    return turn.say("batch_plan", recipe=work.recipe, total_g=found.total_g, lines=found.wanted)
+
+
+def begin_tared(turn: Turn) -> Turn:
+    """Begin to weigh out, each material by itself."""
+    return _begun(turn, Mode.TARED)
+
+
+def begin_adding_up(turn: Turn) -> Turn:
+    """Begin to weigh out on a scale that is left to add up."""
+    return _begun(turn, Mode.CUMULATIVE)
+
+
+def _begun(turn: Turn, mode: Mode) -> Turn:
+    work, bench = turn.scene.work(BatchWork), turn.scene.bench
+    facts = {
+        "recipe": work.recipe,
+        "wanted": dict(plan(work, bench).wanted),
+        "mode": mode.value,
+        "step_g": planning.scale_step(bench),
+        "gravity": work.gravity,
+        "target_low": work.low,
+        "target_high": work.high,
+    }
+    return go_on(turn.write("batch", facts, about_bucket=False))
+
+
+# ---- the water, the soaking, the bucket ---------------------------------------------------------------
+
+
+def water_as_said_by_us(turn: Turn) -> Turn:
+    """Write down that the water that was wanted is in."""
+    return _watered(turn, the_batch(turn.scene.bench).water_wanted())
+
+
+def water_as_said(turn: Turn) -> Turn:
+    """Write down how much water is really in."""
+    return _watered(turn, water_said(turn))
+
+
+def _watered(turn: Turn, water_g: float) -> Turn:
+    batch = the_batch(turn.scene.bench)
+    turn = turn.write(
+        "batch_water", {"recipe": batch.recipe, "water_g": round(water_g, 3)}, about_bucket=False
+    )
+    return caution(turn.say("batch_watered", water_g=water_g), Action.MIX_BY_MACHINE)
+
+
+def ask_bucket_name(turn: Turn) -> Turn:
+    """Offer the recipe's name for the bucket."""
+    return turn.ask(recipe=the_batch(turn.scene.bench).recipe)
+
+
+def say_name_is_taken(turn: Turn) -> Turn:
+    """Say that a bucket has the recipe's name already."""
+    return turn.say("known_already", name=the_batch(turn.scene.bench).recipe)
+
+
+def bucket_as_recipe(turn: Turn) -> Turn:
+    """Call the bucket by the recipe's name."""
+    return _bucket_made(turn, the_batch(turn.scene.bench).recipe)
+
+
+def bucket_as_said(turn: Turn) -> Turn:
+    """Call the bucket as the potter says."""
+    return _bucket_made(turn, turn.meaning.text("name"))
+
+
+def _bucket_made(turn: Turn, name: str) -> Turn:
+    """Write the new bucket and what is in it down, and hand over to the weighing of the cup."""
+    batch = the_batch(turn.scene.bench)
+    dry_g, water_g, solids = batch.total_in, batch.water_g or 0.0, batch.solids().gravity
+    facts = {"target_low": batch.low, "target_high": batch.high, "solids_gravity": round(solids, 4)}
+    made = {"recipe": batch.recipe, "dry_g": round(dry_g, 3), "water_g": water_g}
+    turn = turn.set(bucket=name).write("bucket", {**facts, **made}).say("bucket_named", name=name)
+    turn = turn.write("batch_closed", {"recipe": batch.recipe, "how": "made"}, about_bucket=False)
+    turn = open_bucket(caution(turn, Action.FOOD_USE))
+    volume = volume_l(dry_g, water_g, solids)
+    held = Contents(round(dry_g + water_g, 3), volume, bucket_sums.MEASURED, "batch")
+    return turn.write("contents", held.as_facts())
+
+
+def _value(said: object) -> Decimal:
+    return said.value if isinstance(said, Amount) else Decimal(str(said))
+
+
+# ---- rows ---------------------------------------------------------------------------------------------
+
+
+def _plan_rows(state: State, kind: str) -> tuple[Row, ...]:
+    """Return what follows once size and gravity are known."""
+    return (
+        Row(state, kind, bucket_too_small, BATCH_SIZE, say_bucket_too_small),
+        Row(state, kind, always, BATCH_SCALE, say_plan),
+    )
+
+
+ROWS = (
+    Row(READY, "make_batch", batch_begun, BATCH_RESUME, ask_resume),
+    Row(READY, "make_batch", no_recipe_yet, Then.AGAIN, say_no_recipes),
+    Row(READY, "make_batch", recipe_said, BATCH_SIZE, choose_recipe),
+    Row(READY, "make_batch", only_one_recipe, BATCH_SIZE, choose_only_recipe),
+    Row(READY, "make_batch", always, BATCH_RECIPE, nothing),
+    Row(BATCH_RESUME, "yes", too_much_is_in, BATCH_OVER, resume),
+    Row(BATCH_RESUME, "yes", all_is_weighed, BATCH_WATER, resume),
+    Row(BATCH_RESUME, "yes", water_is_in, BATCH_SOAK, resume),
+    Row(BATCH_RESUME, "yes", always, BATCH_WEIGH, resume),
+    Row(BATCH_RESUME, "no", always, BATCH_RECIPE, drop_batch),
+    Row(BATCH_RECIPE, "choose_recipe", always, BATCH_SIZE, choose_recipe),
+    Row(BATCH_RECIPE, "list_recipes", always, Then.AGAIN, say_recipes),
+    Row(BATCH_RECIPE, "name_given", always, Then.AGAIN, say_no_such_recipe),
+    Row(BATCH_SIZE, "fill_to", without_unit, Then.AGAIN, say_unit_is_needed),
+    Row(BATCH_SIZE, "fill_to", doubtful_size, CONFIRM, hold),
+    Row(BATCH_SIZE, "fill_to", without_gravity, BATCH_TARGET, take_size),
+    *_plan_rows(BATCH_SIZE, "fill_to"),
+    *(
+        row
+        for kind in ("dry_size", "weight", "volume")
+        for row in (
+            Row(BATCH_SIZE, kind, without_unit, Then.AGAIN, say_unit_is_needed),
+            Row(BATCH_SIZE, kind, doubtful_size, CONFIRM, hold),
+            Row(BATCH_SIZE, kind, always, BATCH_TARGET, take_size),
+        )
+    ),
+    Row(BATCH_SIZE, "scale_step", always, Then.AGAIN, take_scale_step),
+    *(
+        row
+        for kind in ("target", "target_range", "gravity", "usual", "unknown")
+        for row in _plan_rows(BATCH_TARGET, kind)
+    ),
+    Row(BATCH_TARGET, "scale_step", always, Then.AGAIN, take_scale_step),
+    *(Row(BATCH_SCALE, kind, always, BATCH_WEIGH, begin_tared) for kind in ("tare_each", "tared")),
+    Row(BATCH_SCALE, "adds_up", always, BATCH_WEIGH, begin_adding_up),
+    Row(BATCH_SCALE, "not_tared", always, BATCH_WEIGH, begin_adding_up),
+    Row(BATCH_SCALE, "read_list", always, Then.AGAIN, say_planned_list),
+    Row(BATCH_WATER, "done", always, BATCH_SOAK, water_as_said_by_us),
+    *(
+        row
+        for kind in ("weight", "volume", "added")
+        for row in (
+            Row(BATCH_WATER, kind, doubtful_water, CONFIRM, hold),
+            Row(BATCH_WATER, kind, always, BATCH_SOAK, water_as_said),
+        )
+    ),
+    Row(BATCH_SOAK, "done", always, BATCH_NAME, ask_bucket_name),
+    *(
+        row
+        for state in (BATCH_WATER, BATCH_SOAK)
+        for row in (
+            Row(state, "read_list", always, Then.AGAIN, say_list),
+            Row(state, "where", always, Then.AGAIN, say_where_in_batch),
+            Row(state, "so_far", always, Then.AGAIN, say_weighed_so_far),
+            Row(state, "batch_so_far", always, Then.AGAIN, say_weighed_so_far),
+        )
+    ),
+    Row(BATCH_NAME, "yes", name_is_taken, Then.AGAIN, say_name_is_taken),
+    Row(BATCH_NAME, "yes", no_cup_yet, CUP_EMPTY, bucket_as_recipe),
+    Row(BATCH_NAME, "yes", always, WEIGH, bucket_as_recipe),
+    *(
+        row
+        for kind in ("called", "name_given")
+        for row in (
+            Row(BATCH_NAME, kind, known_already, Then.AGAIN, say_known_already),
+            Row(BATCH_NAME, kind, no_cup_yet, CUP_EMPTY, bucket_as_said),
+            Row(BATCH_NAME, kind, always, WEIGH, bucket_as_said),
+        )
+    ),
+)
