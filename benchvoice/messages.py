@@ -113,6 +113,8 @@ class Expectation:
     """Kinds of meaning, most likely first; those always taken are not listed."""
     names: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """Names that are known just now, by slot: ``{"bucket": ("tide green",)}``."""
+    alone: bool = False
+    """True when nothing else is to be heard, not even what is always taken; what is typed still counts."""
 
 
 @dataclass(frozen=True, slots=True)

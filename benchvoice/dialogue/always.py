@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from benchvoice.dialogue.past import can_correct, can_go_back, can_undo, correct, go_back, undo
+from benchvoice.dialogue.said import heard_badly
 from benchvoice.dialogue.scene import Held, State, Turn
 from benchvoice.dialogue.table import ANYWHERE, OTHERWISE, Row, Then, always, nothing
+from benchvoice.dialogue.timing import answer_ringing, something_rings
 
 AMOUNT_KINDS = ("weight", "gravity", "volume", "length", "duration", "temperature", "count", "percent")
 
@@ -26,6 +28,11 @@ VOLUME_STEP = 0.15
 def said_by_keyboard(turn: Turn) -> bool:
     """Hold when the words were typed."""
     return turn.meaning.words.typed
+
+
+def is_paused(turn: Turn) -> bool:
+    """Hold while the conversation is paused."""
+    return turn.scene.state == PAUSED
 
 
 # ---- holding a meaning for a yes ----------------------------------------------------
@@ -218,8 +225,6 @@ ROWS = (
     *(Row(PAUSED, kind, always, Then.RETURNS, resume) for kind in ("continue_", "attention")),
     *(Row(PAUSED, kind, something_rings, Then.STAYS, answer_ringing) for kind in ("stop", "got_it")),
     Row(PAUSED, "got_it", always, Then.STAYS, nothing),
-    Row(PAUSED, "pause", always, Then.AGAIN, nothing),
-    Row(PAUSED, "standby", always, Then.AGAIN, nothing),
     Row(PAUSED, OTHERWISE, said_by_keyboard, Then.AGAIN, nothing),
     Row(PAUSED, OTHERWISE, always, Then.STAYS, nothing),
     Row(END, OTHERWISE, always, Then.STAYS, nothing),
@@ -241,8 +246,8 @@ ROWS = (
     Row(ANYWHERE, "louder", always, Then.STAYS, speak_louder),
     Row(ANYWHERE, "terse", always, Then.STAYS, speak_tersely),
     Row(ANYWHERE, "beginner", always, Then.STAYS, speak_fully),
-    Row(ANYWHERE, "pause", always, PAUSED, pause),
-    Row(ANYWHERE, "standby", always, PAUSED, pause),
+    *(Row(ANYWHERE, kind, is_paused, Then.AGAIN, nothing) for kind in ("pause", "standby")),
+    *(Row(ANYWHERE, kind, always, PAUSED, pause) for kind in ("pause", "standby")),
     Row(ANYWHERE, "continue_", always, Then.AGAIN, nothing),
     Row(ANYWHERE, "attention", always, Then.AGAIN, nothing),
     Row(ANYWHERE, "goodbye", always, END, leave),

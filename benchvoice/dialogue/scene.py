@@ -26,6 +26,8 @@ class State:
     """What can be said here, at most five, as the help names them."""
     names: tuple[str, ...] = ()
     """Slots whose known names can be said here: ``bucket``, ``recipe``."""
+    alone: bool = False
+    """True when only its own kinds are heard here: nobody is speaking to the bench."""
 
     def __str__(self) -> str:
         return self.name
@@ -145,4 +147,4 @@ class Turn:
 def expectation(scene: Scene, kinds: tuple[str, ...]) -> Expectation:
     """Return what the scene's state takes, with the names that are known just now."""
     names = {slot: scene.bench.names(slot) for slot in scene.state.names}
-    return Expectation(kinds, {**names, "timer": known_names(scene.bench.entries)})
+    return Expectation(kinds, {**names, "timer": known_names(scene.bench.entries)}, scene.state.alone)

@@ -48,14 +48,16 @@ def understand(words: Words, expected: Expectation) -> Meaning:
 
 
 def network(expected: Expectation) -> WordNetwork:
-    """Return what the recogniser may hear: the kinds expected and those always taken."""
+    """Return what the recogniser may hear: the kinds expected and, unless they stand alone, those always taken."""
     names = tuple(sorted((slot, tuple(known)) for slot, known in expected.names.items()))
-    return _network(expected.kinds, names)
+    return _network(expected.kinds, names, expected.alone)
 
 
 @lru_cache(maxsize=256)
-def _network(kinds: tuple[str, ...], names: tuple[tuple[str, tuple[str, ...]], ...]) -> WordNetwork:
-    taken = dict.fromkeys((*kinds, *grammar().listed("always")))
+def _network(
+    kinds: tuple[str, ...], names: tuple[tuple[str, tuple[str, ...]], ...], alone: bool
+) -> WordNetwork:
+    taken = dict.fromkeys((*kinds, *(() if alone else grammar().listed("always"))))
     tree = Choice(tuple(grammar().sentence(kind) for kind in taken))
     return _builder().network(tree, _name_trees(Expectation(kinds, dict(names))))
 

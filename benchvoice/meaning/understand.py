@@ -44,7 +44,7 @@ class Interpreter:
         if UNKNOWN_WORD in said:
             return _unclear(words, said, said.index(UNKNOWN_WORD))
         matcher = Matcher(self._grammar, said, self.known_names(expected))
-        for kind in self._order(expected):
+        for kind in expected.kinds if expected.alone and not words.typed else self._order(expected):
             if self._may_begin(kind, said[0]) and (found := matcher.whole(kind)):
                 return _meant(kind, found, words)
         return _unclear(words, said, len(said) if matcher.is_unfinished() else matcher.furthest)
