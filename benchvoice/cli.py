@@ -1,4 +1,4 @@
-"""The commands: ``benchvoice demo``, ``chat``, ``hear``, ``talk``, ``phrases``, ``journal``, ``check``."""
+"""The commands of ``benchvoice``: talking (demo, chat, hear) and looking (journal, history, check)."""
 
 from __future__ import annotations
 
@@ -110,6 +110,15 @@ def _export(path: Path, export: Callable[..., None]) -> None:
     print(f"The journal is in {path}.")
 
 
+def _history(options: Options) -> None:
+    from benchvoice import building, history
+
+    with building.open_journal(options.data) as journal:
+        entries = journal.entries()
+    for line in history.answer(entries, options.bucket, building.clock(), options.picture, options.page):
+        print(line)
+
+
 def _check(options: Options) -> int:
     from benchvoice import checking
 
@@ -145,6 +154,10 @@ def _parser() -> argparse.ArgumentParser:
     journal.add_argument("--last", type=int, metavar="N", help="only the last N entries")
     journal.add_argument("--csv", type=Path, metavar="FILE", help="export everything as CSV")
     journal.add_argument("--json", type=Path, metavar="FILE", help="export everything as JSON")
+    history = _command(commands, "history", _history, "tell how a bucket has been")
+    history.add_argument("bucket", nargs="?", metavar="BUCKET", help="one in full; else a line for each")
+    history.add_argument("--picture", type=Path, metavar="FILE", help="draw it into this .png or .svg file")
+    history.add_argument("--page", type=Path, metavar="FILE", help="make one .html page of it")
     _with_model(_command(commands, "check", _check, "tell what works here, and what to do about the rest"))
     return parser
 

@@ -59,8 +59,12 @@ def _lost(lost: Lost) -> Reply:
 
 def _lost_facts(lost: Lost) -> dict[str, object]:
     """Return the loss to as many figures as it is known to: two, and two places of the gravity."""
-    water_g = float(f"{lost.water_g:.2g}")
-    return {"water_g": water_g, "mass_g": lost.mass_g, "gravity": round(lost.gravity, 2)}
+    mass_g = None if lost.mass_g is None else _two_figures(lost.mass_g)
+    return {"water_g": _two_figures(lost.water_g), "mass_g": mass_g, "gravity": round(lost.gravity, 2)}
+
+
+def _two_figures(mass_g: float) -> float:
+    return float(f"{mass_g:.2g}")
 
 
 def _flow(scene: Scene, now: datetime) -> Iterator[Reply]:
