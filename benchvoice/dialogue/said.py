@@ -65,7 +65,7 @@ def target_said(turn: Turn) -> tuple[float, float]:
     if isinstance(low, Amount | Decimal) and isinstance(high, Amount | Decimal):
         pair = sorted((gravity_value(low), gravity_value(high)))
     else:
-        middle = gravity_value(turn.amount)
+        middle = slurry.slurry_gravity(gravity_value(turn.amount), of="the target")
         pair = [middle - SINGLE_TARGET_BAND, middle + SINGLE_TARGET_BAND]
     for gravity in pair:
         slurry.slurry_gravity(gravity, of="the target")
