@@ -118,6 +118,8 @@ class Engine:
         """Return the process, after starting one if there is none."""
         if self._process is None:
             self._process = _Process(self._command())
+            import numpy  # noqa: F401 (needed for the first sentence; loads while the engine starts)
+
             try:
                 self._process.answer(START_WAIT)
             except (_Gone, VoiceError) as error:

@@ -23,6 +23,11 @@ import time
 from pathlib import Path
 from typing import Any, BinaryIO
 
+TRIES = 5
+"""How often a sentence is asked for that comes back cut or empty."""
+BARE_HEADER = 44
+"""Bytes in a WAV file without any sound."""
+
 
 class Refused(Exception):
     """The engine does not do this; the message says why."""
@@ -86,23 +91,45 @@ class Renderer:
         self._errors: list[Exception] = []
         self._engine = pyttsx3.init(driver or None)
         self._is_espeak = str(self._engine) == "espeak"
-        self._engine.connect("finished-utterance", lambda **_: self._finished.set())
+        self._completed: list[bool] = []  # one for each end: whether it came by itself
+        self._engine.connect("finished-utterance", self._note_end)
         self._engine.connect("error", lambda exception, **_: self._errors.append(exception))
         self._engine.runAndWait()  # until it has run once, pyttsx3 puts off all that it is told
         if voice:
             self._take_voice(voice)
 
     def render(self, text: str, rate: int) -> bytes:
-        """Return a sound file with the text spoken in it."""
+        """Return a sound file with the text spoken in it.
+
+        Before each sentence pyttsx3's driver stops espeak if that is busy; a stop that comes too
+        late empties the new sentence, or drops the new rate (measured: one call in eight). So
+        espeak is let come to rest first, and a sentence that still comes back empty is asked for
+        again.
+        """
+        for _ in range(TRIES):
+            self._set_rate(rate)
+            content = self._once(text)
+            if len(content) > BARE_HEADER and all(self._completed):
+                break
+        return content
+
+    def _set_rate(self, rate: int) -> None:
+        """Set the rate where it differs: each setting is one more occasion for a late stop."""
+        for _ in range(TRIES):
+            if self._engine.getProperty("rate") == rate:
+                return
+            self._engine.setProperty("rate", rate)
+            self._let_espeak_come_to_rest()
+
+    def _once(self, text: str) -> bytes:
         self._finished.clear()
+        self._completed.clear()
         self._errors.clear()
         self._target.unlink(missing_ok=True)
-        self._engine.setProperty("rate", rate)
-        self._let_espeak_come_to_rest()
         self._engine.save_to_file(text, str(self._target))
         self._engine.runAndWait()
         self._wait_for_the_end()
-        return self._target.read_bytes()
+        return self._target.read_bytes() if self._target.exists() else b""
 
     def _take_voice(self, voice: str) -> None:
         """Speak with a voice; pyttsx3 itself would accept any name and go on with the old one."""
@@ -112,20 +139,20 @@ class Renderer:
             raise Refused(f"there is no voice '{voice}'; try one of {', '.join(english or ['the system'])}")
         self._engine.setProperty("voice", voice)
 
+    def _note_end(self, completed: bool, **_: Any) -> None:
+        self._completed.append(completed)
+        self._finished.set()
+
     def _wait_for_the_end(self) -> None:
         """On espeak ``runAndWait`` may come back early; on the others it is all there is."""
         if self._is_espeak and not self._finished.wait(self._wait):
             raise TimeoutError("the engine did not come to an end")
+        self._let_espeak_come_to_rest()
         if self._errors:
             raise self._errors[0]
 
     def _let_espeak_come_to_rest(self) -> None:
-        """Wait until espeak's own thread is idle.
-
-        Before each sentence pyttsx3's driver stops espeak if it is busy. Were it still at the
-        end of the last sentence, or at the rate just set, that stop would drop the new rate or
-        the whole new sentence: seen in one of five calls without this wait.
-        """
+        """Wait until espeak's own thread is idle."""
         if not self._is_espeak:
             return
         from pyttsx3.drivers import _espeak

@@ -32,6 +32,8 @@ BELIEVABLE_DELAY = 0.5
 """A reported delay beyond this [s] is not believed."""
 DEAD_AFTER = 2.0
 """The sound system has gone when it asks for nothing for so long [s]."""
+START_WAIT = 3.0
+"""A new stream may take so much longer [s]."""
 DROP_WAIT = 0.5
 """Longest wait for a dead stream to close before another is opened [s]."""
 FADE = 0.005
@@ -51,6 +53,8 @@ class Loudspeaker:
         self._given = 0  # bytes ever handed over
         self._heard_at = 0.0  # when the last byte handed over will have been heard
         self._beat = 0.0  # when the sound system last asked
+        self._filled_at = 0.0  # when the last block was handed over
+        self._running = False  # whether the stream has begun to play what it is given
         self._ended = False  # whether the stream stopped by itself
         self._stuttered = False  # whether the sound system had to wait for us
         self._delay = DELAY
@@ -130,7 +134,9 @@ class Loudspeaker:
                 callback=self._fill,
                 finished_callback=self._finished,
             )
-            self._beat, self._ended, self._stuttered = time.monotonic(), False, False
+            self._filled_at = time.monotonic()
+            self._beat = self._filled_at + START_WAIT
+            self._running = self._ended = self._stuttered = False
             self._stream.start()
         except sounddevice.PortAudioError as error:
             self._stream = None
@@ -150,19 +156,45 @@ class Loudspeaker:
     def _fill(self, out: Any, frames: int, times: Any, status: Any) -> None:
         """Hand over the next block. Called by the sound system, in a hurry, in its own thread."""
         with self._changed:
-            now = self._beat = time.monotonic()
-            self._stuttered |= bool(status.output_underflow) and self._delay < LARGEST_DELAY
-            filled = 0
-            for part in self._next_parts(frames * self._frame):
-                out[filled : filled + len(part)] = part
-                filled += len(part)
-            out[filled:] = bytes(len(out) - filled)
-            if filled:
-                self._given += filled
-                delay = times.outputBufferDacTime - times.currentTime
-                believed = min(max(delay, 0.0), BELIEVABLE_DELAY)
-                self._heard_at = now + believed + filled / self._frame / self._rate
+            since, self._filled_at = self._filled_at, time.monotonic()
+            if self._running_since(self._filled_at - since, bool(status.output_underflow)):
+                filled = self._hand_over(out, frames)
+                self._note_end(filled, times)
+            else:
+                out[:] = bytes(len(out))
             self._changed.notify_all()
+
+    def _running_since(self, pause: float, underflow: bool) -> bool:
+        """Note a call after a pause, and return whether the stream is running.
+
+        A new stream first asks for all it can hold, as fast as it gets it, and may then take a
+        second to begin: that first fill must be silence, lest its end be reckoned too early.
+        """
+        if not self._running:
+            self._running = pause > BLOCK / 2
+            return self._running
+        # PulseAudio does not report every gap: asked so late, there was nothing left to play
+        gap = underflow or pause > self._delay + BLOCK
+        self._stuttered |= gap and self._delay < LARGEST_DELAY
+        self._beat = self._filled_at
+        return True
+
+    def _hand_over(self, out: Any, frames: int) -> int:
+        """Fill a block with what is next in line, then with silence; return the bytes in line."""
+        filled = 0
+        for part in self._next_parts(frames * self._frame):
+            out[filled : filled + len(part)] = part
+            filled += len(part)
+        out[filled:] = bytes(len(out) - filled)
+        self._given += filled
+        return filled
+
+    def _note_end(self, filled: int, times: Any) -> None:
+        """Note when the last of so many bytes will have been heard."""
+        if filled:
+            delay = times.outputBufferDacTime - times.currentTime
+            believed = min(max(delay, 0.0), BELIEVABLE_DELAY)
+            self._heard_at = self._filled_at + believed + filled / self._frame / self._rate
 
     def _next_parts(self, room: int) -> Iterator[memoryview]:
         """Take what is next in line, no more than there is room for."""

@@ -46,6 +46,10 @@ class Printer:
         if name in self._printed_tones:
             self._lines("tone", name)
 
+    def state(self, word: str) -> None:
+        """Print what the bench is doing from now on."""
+        self._lines("state", word)
+
     def change(self, change: SetVoice) -> None:
         """Do nothing: print has no rate and no volume."""
 

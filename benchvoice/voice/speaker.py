@@ -52,9 +52,13 @@ class Speaker:
             finally:
                 self._caution = False
 
+    def heard(self, words: str) -> None:
+        """Do nothing: what was heard is shown by the printer."""
+
     def tone(self, name: str) -> None:
-        """Sound a tone after what is being said; come back at once."""
-        self._loudspeaker.play(tone(name, RATE).louder(self._manner.volume))
+        """Sound a tone, after what is being said; come back when it has been heard."""
+        sound = tone(name, RATE).louder(self._manner.volume)
+        self._loudspeaker.wait(self._loudspeaker.play(sound))
 
     def change(self, change: SetVoice) -> None:
         """Change how the next sentences are spoken."""

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Protocol
 
+from benchvoice.errors import SetupError
 from benchvoice.messages import Sentence, SetVoice
 
 
@@ -12,6 +14,9 @@ class Speaker(Protocol):
 
     def say(self, sentence: Sentence) -> None:
         """Say a sentence; come back when it has been said."""
+
+    def heard(self, words: str) -> None:
+        """Show what was heard."""
 
     def tone(self, name: str) -> None:
         """Sound a tone."""
@@ -24,20 +29,27 @@ class Speaker(Protocol):
 
 
 class Together:
-    """Speakers that all say the same, in the order given."""
+    """Speakers that all say the same, in the order given.
+
+    When one of them can no longer speak, the others tell so once and go on without it; it is
+    tried again with every sentence, and joins in when it can. When none can, that is an error.
+    """
 
     def __init__(self, *speakers: Speaker) -> None:
         self._speakers = speakers
+        self._silent: set[int] = set()  # places of those that failed last time
 
     def say(self, sentence: Sentence) -> None:
         """Let each say it in turn."""
-        for speaker in self._speakers:
-            speaker.say(sentence)
+        self._each(lambda speaker: speaker.say(sentence))
+
+    def heard(self, words: str) -> None:
+        """Let each show it."""
+        self._each(lambda speaker: speaker.heard(words))
 
     def tone(self, name: str) -> None:
         """Let each sound it."""
-        for speaker in self._speakers:
-            speaker.tone(name)
+        self._each(lambda speaker: speaker.tone(name))
 
     def change(self, change: SetVoice) -> None:
         """Change each."""
@@ -48,3 +60,24 @@ class Together:
         """Close each."""
         for speaker in self._speakers:
             speaker.close()
+
+    def _each(self, act: Callable[[Speaker], None]) -> None:
+        failed = {place: error for place in range(len(self._speakers)) if (error := self._tried(place, act))}
+        if len(failed) == len(self._speakers):
+            raise next(iter(failed.values()))
+        news = [error for place, error in failed.items() if place not in self._silent]
+        self._silent = set(failed)
+        for error in news:
+            self._tell(Sentence(str(error), str(error)))
+
+    def _tried(self, place: int, act: Callable[[Speaker], None]) -> SetupError | None:
+        try:
+            act(self._speakers[place])
+        except SetupError as error:
+            return error
+        return None
+
+    def _tell(self, sentence: Sentence) -> None:
+        for place, speaker in enumerate(self._speakers):
+            if place not in self._silent:
+                speaker.say(sentence)

@@ -27,6 +27,7 @@ HEARD = "heard"
 NOT_UNDERSTOOD = "not understood"
 TIMER_DUE = "timer due"
 MICROPHONE_LOST = "microphone lost"
+SUSPENDED = "suspended"
 
 RHYTHMS: dict[str, tuple[float, ...]] = {
     LISTENING: (0.06,),
@@ -34,6 +35,7 @@ RHYTHMS: dict[str, tuple[float, ...]] = {
     NOT_UNDERSTOOD: (0.2,),
     TIMER_DUE: (0.035, 0.04, 0.035, 0.04, 0.035),
     MICROPHONE_LOST: (0.035, 0.04, 0.12),
+    SUSPENDED: (0.12, 0.04, 0.035),
 }
 """Seconds of beep, gap, beep, gap, …"""
 NAMES = tuple(RHYTHMS)

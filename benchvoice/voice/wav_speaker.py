@@ -45,6 +45,9 @@ class WavSpeaker:
         if self._manner.speaks(sentence):
             self.add(self._engine.render(sentence.spoken, self._manner.rate).louder(self._manner.volume))
 
+    def heard(self, words: str) -> None:
+        """Do nothing: what was heard is shown by the printer."""
+
     def tone(self, name: str) -> None:
         """Put a tone into the file."""
         self.add(tone(name, RATE).louder(self._manner.volume))

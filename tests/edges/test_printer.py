@@ -119,7 +119,8 @@ def test_together_says_the_same_in_order() -> None:
     stream = io.StringIO()
     both = Together(Printer(stream), Printer(stream, printed_tones=()))
     both.say(Sentence("", "142 g"))
+    both.heard("yes")
     both.tone("timer due")
     both.change(SetVoice(volume=0.5))
     both.close()
-    assert stream.getvalue() == "bench: 142 g\nbench: 142 g\ntone: timer due\n"
+    assert stream.getvalue() == "bench: 142 g\nbench: 142 g\nheard: yes\nheard: yes\ntone: timer due\n"

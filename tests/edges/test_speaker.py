@@ -5,6 +5,7 @@ What comes out of the sink is recorded and compared with what was rendered.
 
 import contextlib
 import ctypes
+import io
 import os
 import subprocess
 import sys
@@ -21,8 +22,10 @@ from benchvoice.messages import Sentence, SetVoice
 from benchvoice.voice.engine import RATE, TAIL, Engine
 from benchvoice.voice.loudspeaker import Loudspeaker
 from benchvoice.voice.manner import Manner
+from benchvoice.voice.printer import Printer
 from benchvoice.voice.sound import Sound
 from benchvoice.voice.speaker import Speaker
+from benchvoice.voice.together import Together
 from benchvoice.voice.tones import NAMES, tone
 from tests.edges.soundcard import Recording, SoundCard, needs_soundcard, running
 
@@ -293,6 +296,24 @@ class TestOnACard:
                 speaker.say(plain("One four two."))
             assert len(stretches(recording)) == 1
 
+    def test_the_printer_goes_on_without_it(self, engine: Engine) -> None:
+        """Unplugged, replies are printed, with one line about it; plugged in, they are heard again."""
+        stream = io.StringIO()
+        with running() as own:
+            both = Together(Printer(stream), Speaker(engine, Loudspeaker(), FAST))
+            own.stop()
+            for text in ("One.", "Two.", "Three."):
+                both.say(plain(text))
+            own.start()
+            with own.recording() as recording:
+                both.say(plain("Four."))
+            both.close()
+        first, about, *others = stream.getvalue().splitlines()
+        assert first == "bench: One."
+        assert "loudspeaker" in about
+        assert others == ["bench: Two.", "bench: Three.", "bench: Four."]
+        assert len(stretches(recording)) == 1
+
     def test_unplugged_while_silent(self, engine: Engine) -> None:
         """Pulled out and back in between two sentences: the potter notices nothing."""
         with running() as own, contextlib.closing(Speaker(engine, Loudspeaker(), FAST)) as speaker:
@@ -303,12 +324,22 @@ class TestOnACard:
                 speaker.say(plain("One four two."))
             assert len(stretches(recording)) == 1
 
+    def test_a_tone_right_after_opening_is_whole(self, card: SoundCard) -> None:
+        """A stream that is still starting loses nothing, and the end is the true end here too."""
+        with card.recording() as recording:
+            with contextlib.closing(Loudspeaker()) as loudspeaker:
+                loudspeaker.wait(loudspeaker.play(tone(NAMES[0], RATE)))
+                back = time.monotonic()
+            time.sleep(0.3)
+        assert tone(NAMES[0], RATE).pcm in b"".join(piece for _, piece in recording.pieces)
+        assert back - 0.1 < recording.last_loud() < back + 0.1
+
     def test_after_a_stutter_the_delay_grows(self, card: SoundCard) -> None:
         """Kept from running for a third of a second, it makes more room before the next sound."""
         assert card
         with contextlib.closing(Loudspeaker()) as loudspeaker:
             before = loudspeaker.delay
-            time.sleep(0.2)
+            loudspeaker.wait(loudspeaker.play(tone(NAMES[0], RATE)))  # now it is running
             ctypes.PyDLL(None).usleep(300_000)  # PyDLL: no other thread of Python runs meanwhile
             time.sleep(0.2)
             with card.recording() as recording:
