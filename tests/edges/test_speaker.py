@@ -260,7 +260,7 @@ class TestOnACard:
         assert lengths[1] / lengths[0] == pytest.approx(2.0, rel=0.2)
 
     def test_tones_come_in_line(self, speaker: Speaker, card: SoundCard) -> None:
-        """Five tones one after the other and a sentence: as much sound as all together, none on top."""
+        """All tones one after the other and a sentence: as much sound as all together, none on top."""
         with card.recording() as recording:
             for name in NAMES:
                 speaker.tone(name)
