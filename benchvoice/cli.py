@@ -119,6 +119,22 @@ def _history(options: Options) -> None:
         print(line)
 
 
+def _recipe(options: Options) -> None:
+    from benchvoice import building, recipe_file
+
+    own = recipe_file.densities(options.density)
+    recipe = recipe_file.read(options.file, options.name)
+    recipe = recipe_file.made_up_to_a_hundred(
+        options.file, recipe, normalise=options.normalise, as_it_is=options.as_it_is
+    )
+    with building.open_journal(options.data) as journal:
+        now = building.clock()
+        journal.write_all(recipe_file.entries(recipe, own, journal.begin_session(now), now))
+    for line in recipe_file.told(recipe, own):
+        print(line)
+    print("It is written down. To weigh it out, say: make a batch.")
+
+
 def _check(options: Options) -> int:
     from benchvoice import checking
 
@@ -158,6 +174,14 @@ def _parser() -> argparse.ArgumentParser:
     history.add_argument("bucket", nargs="?", metavar="BUCKET", help="one in full; else a line for each")
     history.add_argument("--picture", type=Path, metavar="FILE", help="draw it into this .png or .svg file")
     history.add_argument("--page", type=Path, metavar="FILE", help="make one .html page of it")
+    recipe = _command(commands, "recipe", _recipe, "read a recipe from a file, check it and write it down")
+    recipe.add_argument("file", type=Path, metavar="FILE", help="CSV or JSON")
+    recipe.add_argument("--name", metavar="NAME", help="call it this")
+    recipe.add_argument("--normalise", action="store_true", help="make a base that is not 100 up to 100")
+    recipe.add_argument("--as-it-is", action="store_true", help="keep a base that is not 100 as it is")
+    recipe.add_argument(
+        "--density", action="append", default=[], metavar="MATERIAL=VALUE", help="of one not in the table"
+    )
     _with_model(_command(commands, "check", _check, "tell what works here, and what to do about the rest"))
     return parser
 

@@ -36,7 +36,10 @@ from benchvoice.journal.rows import COLUMNS, Row, to_row
 from benchvoice.journal.troubles import refused, told
 from benchvoice.messages import Entry
 
-ALWAYS = ("bucket", "target", "cup", "setting")
+ALWAYS = (
+    "bucket", "target", "cup", "setting", "recipe", "material",
+    "batch", "weighed", "batch_change", "batch_water", "batch_closed",
+)  # fmt: skip
 """Kinds of which ``recall`` gives every standing entry, however old."""
 NEVER = ("undo", "session")
 """Kinds that ``recall`` leaves out: they say nothing about a bucket by themselves."""
