@@ -28,7 +28,7 @@ UNITS_FOR_THE_EYE = {
 KINDS = {
     "reading": "reading", "addition": "addition", "cup": "cup calibration", "bucket": "new bucket",
     "contents": "contents", "closed": "closing note", "flow": "flow", "good": "good mark",
-    "opened": "opening", "tile": "tile", "signs": "signs", "target": "target",
+    "opened": "opening", "tile": "tile", "wanted_coat": "wanted coat", "signs": "signs", "target": "target",
     "declined": "answer about the range",
     "recipe": "recipe", "recipe_line": "line of the recipe", "material": "density", "batch": "batch",
     "weighed": "weighing", "batch_change": "change of the batch", "batch_water": "water",
@@ -207,6 +207,10 @@ def _volume(value: Any, ear: bool, _: str) -> str:
     return _with_unit(rounded(litres, "0.1" if litres >= 1 else "0.01"), "litre", ear)
 
 
+def _coat(value: Any, ear: bool, _: str) -> str:
+    return _with_unit(rounded(value, "0.01"), "millimetre", ear)
+
+
 def _seconds(value: Any, ear: bool, _: str) -> str:
     return _with_unit(rounded(value, "0.1" if float(value) < 60 else "1"), "second", ear)
 
@@ -247,7 +251,7 @@ SPECS: dict[str, Callable[[Any, bool, str], str]] = {
     "count": _count, "plural": _plural, "names": _names, "said": _said, "kinds": _kinds, "age": _age,
     "grams": _grams, "portions": _portions, "parts": _parts,
     "length": _length, "whole": _whole, "fine": _fine, "unit": _unit, "share": _share,
-    "volume": _volume, "seconds": _seconds, "span": _span, "thousandths": _thousandths,
+    "volume": _volume, "seconds": _seconds, "span": _span, "coat": _coat, "thousandths": _thousandths,
 }  # fmt: skip
 
 _FIGURES = re.compile(r"\d[\d,]*(?:\.\d+)?")
@@ -367,6 +371,28 @@ def _recipe_kept(facts: Facts) -> str:
     return "additions" if facts["additions"] else ""
 
 
+def _ask_dip(facts: Facts) -> str:
+    return "begun" if facts.get("begun") else ""
+
+
+def _ask_drying(facts: Facts) -> str:
+    if facts.get("wet_wanted"):
+        return "weigh"
+    return "" if facts.get("dip_s") else "dip"
+
+
+def _ask_same_tile(facts: Facts) -> str:
+    return "face" if facts["thickness_cm"] is None else ""
+
+
+def _coat_by_weight(facts: Facts) -> str:
+    return "" if facts["wet_load"] is None else "wet"
+
+
+def _coat_verdict(facts: Facts) -> str:
+    return {"slow to dry": "slow", "too thin": "thin", "too thick": "thick"}.get(str(facts["sign"]), "right")
+
+
 LONG_STANDING_DAYS = 21
 """After three weeks a slurry is expected to have changed; common practice, no source."""
 
@@ -378,4 +404,6 @@ CHOOSERS: dict[str, Callable[[Facts], str]] = {
     "ask_batch_weigh": _batch_line, "ask_batch_odd": _batch_slip, "batch_so_far": _batch_so_far,
     "recipe_kept": _recipe_kept,
     "bucket_opened": _bucket_opened, "summary": _summary,
+    "ask_dip": _ask_dip, "ask_drying": _ask_drying, "ask_same_tile": _ask_same_tile,
+    "coat_by_weight": _coat_by_weight, "coat_verdict": _coat_verdict,
 }  # fmt: skip

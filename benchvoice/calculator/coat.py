@@ -76,6 +76,18 @@ class Coat:
     """True when the step of the scale is more than a tenth of the coat: too coarse to say."""
 
 
+@dataclass(frozen=True, slots=True)
+class DryLoad:
+    """The dry coat alone."""
+
+    load: Quantity
+    """Dry glaze [g/dm²]."""
+    error: float
+    """What the scale's step may add to or take from it, as a share [-]."""
+    coarse: bool
+    """True when the step of the scale is more than a tenth of the coat: too coarse to say."""
+
+
 def dipped_area(width: Quantity, depth: Quantity, thickness: Quantity) -> Quantity:
     """Return the area that is glazed when a flat tile is dipped to a depth: both faces and three edges.
 
@@ -102,6 +114,33 @@ def dipped_area(width: Quantity, depth: Quantity, thickness: Quantity) -> Quanti
     return quantity(2 * w * d + 2 * d * t + w * t, "decimetre ** 2")
 
 
+def dry_load(bare: Weighing, dry: Weighing, area: Quantity) -> DryLoad:
+    """Return the dry coat from a tile weighed bare and dry.
+
+    ::
+
+        dry load = (dry - bare)/area
+
+    bare     before the dip
+    dry      when the coat is dry, more than bare
+    area     [area]    glazed, more than 0
+    returns  [g/dm²]   and the share that two steps of the scale may hide
+    raises   NotAboveZero
+    limits   bisque that is not dry again weighs more than its coat
+    source   definition (computed from the formula); the step as in JCGM 100:2008, F.2.2.1 (from memory)
+
+    >>> step = grams(0.1)
+    >>> dry_load(Weighing(grams(50), step), Weighing(grams(54), step), quantity(100, "cm ** 2")).load
+    <Quantity(4.0, 'gram / decimetre ** 2')>
+    """
+    coat = above_zero(dry.mass - bare.mass, "gram", of="the dry coat")
+    error = math.hypot(*(magnitude(w.uncertainty, "gram") for w in (bare, dry))) / coat
+    coarse = magnitude(dry.step, "gram") > 0.1 * coat
+    return DryLoad(
+        quantity(coat / above_zero(area, "decimetre ** 2", of="the glazed area"), LOAD), error, coarse
+    )
+
+
 def coat_of_tile(tile: Tile) -> Coat:
     """Return the coat from a tile weighed bare, wet and dry.
 
@@ -124,14 +163,13 @@ def coat_of_tile(tile: Tile) -> Coat:
     if not bare < dry < wet:
         raise TileOutOfOrder(bare, dry, wet)
     area = above_zero(tile.area, "decimetre ** 2", of="the glazed area")
-    error = math.hypot(*(magnitude(w.uncertainty, "gram") for w in (tile.bare, tile.dry))) / (dry - bare)
-    coarse = magnitude(tile.dry.step, "gram") > 0.1 * (dry - bare)
+    dried = dry_load(tile.bare, tile.dry, tile.area)
     return Coat(
         quantity((wet - bare) / area, LOAD),
-        quantity((dry - bare) / area, LOAD),
+        dried.load,
         grams(wet - dry),
-        error,
-        coarse,
+        dried.error,
+        dried.coarse,
     )
 
 

@@ -16,6 +16,7 @@ from benchvoice.dialogue import (
     batching,
     buckets,
     calibrating,
+    coating,
     coming,
     dropping,
     filling,
@@ -48,6 +49,7 @@ TABLE = Table(
         *recipes.ROWS,
         *batching.ROWS,
         *weighing_out.ROWS,
+        *coating.ROWS,
         *timing.ROWS,
         *always.ROWS,
     ]

@@ -30,13 +30,13 @@ def meaning_of(event: Event, now: datetime) -> Meaning:
 
 
 def events(scene: Scene, before: datetime, now: datetime) -> tuple[Event, ...]:
-    """Return what has come since the clock was looked at before."""
+    """Return what has come since the clock was looked at before; no timer rings into a countdown."""
     if (before - now).total_seconds() > STEADY:
         return (SetBack(before),)
-    rang = (Rang(timer.name) for timer in timers.ringing(scene.bench.entries, before, now))
-    counting = scene.work(Countdown)
-    counted = (Counted(),) if counting.at is not None and counting.at <= now else ()
-    return (*counted, *rang)
+    counting = scene.work(Countdown).at
+    if counting is not None:
+        return (Counted(),) if counting <= now else ()
+    return tuple(Rang(timer.name) for timer in timers.ringing(scene.bench.entries, before, now))
 
 
 def wait(scene: Scene, now: datetime) -> float | None:
