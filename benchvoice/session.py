@@ -14,6 +14,7 @@ from benchvoice.dialogue.scene import Scene
 from benchvoice.errors import JournalError
 from benchvoice.meaning import phrases
 from benchvoice.messages import (
+    UNCLEAR,
     Closed,
     Effect,
     Entry,
@@ -31,6 +32,7 @@ from benchvoice.messages import (
 ANYTHING = WordNetwork((), frozenset())
 """What is handed to ears that take any words."""
 LISTENING, HEARD, NOT_UNDERSTOOD, DUE = "listening", "heard", "not understood", "timer due"
+SUSPENDED = "suspended"
 
 
 class Ears(Protocol):
@@ -80,6 +82,7 @@ class Session:
         self.left = False
         self._ears, self._voice, self._journal, self._now = ears, voice, journal, now
         self._looked = now()
+        self._suspended = False
 
     def run(self) -> Scene:
         """Talk until the potter leaves or the ears are closed; return the last scene."""
@@ -96,8 +99,7 @@ class Session:
 
     def turn(self) -> bool:
         """Wait for one event and answer it; return False when the ears are closed."""
-        if not coming.is_counting(self.scene):
-            self._voice.tone(LISTENING)
+        self._show_state()
         words = self._hear(phrases.network(expected(self.scene)) if self._ears.listens else ANYTHING)
         if isinstance(words, Closed):
             return False
@@ -105,6 +107,14 @@ class Session:
             self._answer(words)
         self.ring()
         return True
+
+    def _show_state(self) -> None:
+        """Sound the state: each time when it is the potter's turn, once when the bench stands by."""
+        was_suspended, self._suspended = self._suspended, self.scene.state.alone
+        if self._suspended and was_suspended or coming.is_counting(self.scene):
+            return
+        with self._ears.deaf():
+            self._voice.tone(SUSPENDED if self._suspended else LISTENING)
 
     def _hear(self, network: WordNetwork) -> Words | Closed | None:
         """Return the next words, or None as soon as something comes of itself."""
@@ -125,16 +135,20 @@ class Session:
         """Let everything come that is due: timers, a moment of a countdown, a clock set back."""
         before, self._looked = self._looked, self._now()
         for event in coming.events(self.scene, before, self._looked):
-            if isinstance(event, Rang):
-                self._voice.tone(DUE)
-            self._take(advance(self.scene, event, self._now()))
+            with self._ears.deaf():
+                if isinstance(event, Rang):
+                    self._voice.tone(DUE)
+                self._take(advance(self.scene, event, self._now()))
 
     def _answer(self, words: Words) -> None:
         meaning = phrases.understand(words, expected(self.scene))
-        if not words.typed:
-            self._voice.heard(words.text)
-        self._voice.tone(NOT_UNDERSTOOD if meaning.kind == "unclear" else HEARD)
-        self._take(advance(self.scene, Heard(meaning), self._now()))
+        if meaning.kind == UNCLEAR and self._suspended and not words.typed:
+            return  # somebody speaks, but not to the bench
+        with self._ears.deaf():
+            if not words.typed:
+                self._voice.heard(words.text)
+            self._voice.tone(NOT_UNDERSTOOD if meaning.kind == UNCLEAR else HEARD)
+            self._take(advance(self.scene, Heard(meaning), self._now()))
 
     def _take(self, outcome: tuple[Scene, tuple[Reply, ...], tuple[Effect, ...]]) -> None:
         """Write down first, then say: nothing is acknowledged that is not on the disk.
