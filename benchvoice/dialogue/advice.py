@@ -8,7 +8,14 @@ from datetime import datetime
 from benchvoice.calculator import inferred, slurry, thinning
 from benchvoice.calculator.quantities import grams, litres, magnitude
 from benchvoice.dialogue.bench import number, of_kind
-from benchvoice.dialogue.contents import LEAST_REPEAT, Contents, contents, gravity_now, is_told
+from benchvoice.dialogue.contents import (
+    LEAST_REPEAT,
+    Contents,
+    contents,
+    contents_after,
+    gravity_now,
+    inferred_bucket,
+)
 from benchvoice.dialogue.said import heard_badly, water_said
 from benchvoice.dialogue.scene import Scene, Turn
 from benchvoice.dialogue.target import solids_gravity, target
@@ -29,6 +36,8 @@ class Addition:
     stage_g: float
     whole_g: float | None
     """None when the contents are not known well enough to say."""
+    fits: bool = True
+    """False when the readings fit no one bucket: something was spilt, misheard or not stirred in."""
 
     @property
     def key(self) -> str:
@@ -54,15 +63,17 @@ class Advice:
 
 def water_advice(scene: Scene) -> Addition:
     """Return how much water to add now, so that even the smallest bucket it may be is not overshot."""
-    held, last = contents(scene), scene.bench.last("reading", scene.bucket)
-    assert held is not None
+    found, last = inferred_bucket(scene), scene.bench.last("reading", scene.bucket)
+    assert found is not None
+    held = contents_after(scene, found)
     since = scene.bench.since("opened", scene.bucket)
     first = not any(e.facts["what"] == "water" for e in of_kind(since, "addition"))
     plan = thinning.plan_water(
         held, number(last, "gravity"), number(last, "sigma"), *target(scene), first=first
     )
     pour = _for_the_scale(magnitude(plan.pour, "gram"))
-    return Addition(pour, _for_the_scale(magnitude(plan.whole, "gram")) if is_told(scene) else None)
+    whole = _for_the_scale(magnitude(plan.whole, "gram")) if found.told else None
+    return Addition(pour, whole, found.fits)
 
 
 def _for_the_scale(mass_g: float) -> float:

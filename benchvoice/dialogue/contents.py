@@ -74,7 +74,12 @@ def inferred_bucket(scene: Scene) -> inferred.InferredBucket | None:
 def contents(scene: Scene) -> buckets.Contents | None:
     """Return what is in the bucket now, with its bounds, or None when nothing is known of it."""
     found = inferred_bucket(scene)
-    return None if found is None else _after(scene.bench.since("opened", scene.bucket), found.contents)
+    return None if found is None else contents_after(scene, found)
+
+
+def contents_after(scene: Scene, found: inferred.InferredBucket) -> buckets.Contents:
+    """Return what is in the bucket now, from what the readings said of it and what was added since."""
+    return _after(scene.bench.since("opened", scene.bucket), found.contents)
 
 
 def will_be_known(scene: Scene) -> bool:
@@ -92,18 +97,6 @@ def _water_in(scene: Scene) -> float:
 def _without_what_preceded_dry(since: tuple[Entry, ...]) -> tuple[Entry, ...]:
     dry = max((place for place, e in enumerate(since) if e.facts.get("what") == "dry"), default=-1)
     return since[dry + 1 :]
-
-
-def is_told(scene: Scene) -> bool:
-    """Tell whether the contents are known well enough to name a whole amount of water."""
-    found = inferred_bucket(scene)
-    return found is not None and found.told
-
-
-def fits(scene: Scene) -> bool:
-    """Tell whether the readings fit one bucket; nothing was spilt, misheard or left unstirred."""
-    found = inferred_bucket(scene)
-    return found is None or found.fits
 
 
 def _after(since: tuple[Entry, ...], at_reading: buckets.Contents) -> buckets.Contents:

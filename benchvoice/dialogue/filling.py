@@ -96,6 +96,8 @@ def advise_water(turn: Turn) -> Turn:
     """Say how much water to add now, and how much it will take in all."""
     advice = advising.water_advice(turn.scene)
     turn = turn.keep(Advice(advice.stage_g))
+    if not advice.fits:
+        turn = turn.say("does_not_fit")
     return turn.say(advice.key, **advice.as_facts()).ask(mass_g=advice.stage_g)
 
 

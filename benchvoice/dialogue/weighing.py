@@ -75,8 +75,7 @@ def take_thin_reading(turn: Turn) -> Turn:
 
 def take_thick_reading(turn: Turn) -> Turn:
     """Take a reading above the target and say how much water to add."""
-    turn = _say_thick(take_reading(turn))
-    return advise_water(turn if contents.fits(turn.scene) else turn.say("does_not_fit"))
+    return advise_water(_say_thick(take_reading(turn)))
 
 
 def take_unmeasured_thick_reading(turn: Turn) -> Turn:

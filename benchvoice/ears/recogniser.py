@@ -50,6 +50,11 @@ class SpeechEars:
         self._turn: _Turn | None = None
         self._level = Level()
 
+    @property
+    def position(self) -> float:
+        """Seconds of sound heard so far."""
+        return self._sound.position
+
     def hear(self, network: WordNetwork, seconds: float | None = None) -> Words | Closed | None:
         """Return the next words; None when there were none within ``seconds`` of sound."""
         start = self._sound.position
