@@ -33,6 +33,7 @@ KINDS = {
     "recipe": "recipe", "recipe_line": "line of the recipe", "material": "density", "batch": "batch",
     "weighed": "weighing", "batch_change": "change of the batch", "batch_water": "water",
     "batch_closed": "end of the batch",
+    "routine": "routine step",
     "dose": "dose", "bottle": "bottle", "caution": "caution",
 }  # fmt: skip
 
@@ -139,12 +140,10 @@ def _plain_number(value: Any, ear: bool, _: str) -> str:
     return _number(Decimal(str(value)), ear)
 
 
-def _thousandths(value: Any, ear: bool, _: str) -> str:
-    """Say a small change of gravity in thousandths; never a minus."""
-    count = int(rounded(abs(Decimal(str(value))) * 1000, "1"))
-    if not ear:
-        return f"{Decimal(count) / 1000:.3f}" if count else "less than 0.001"
-    return f"{say(Decimal(count))} {_plural(count, ear, 'thousandth')}" if count else "less than a thousandth"
+def _change(value: Any, ear: bool, _: str) -> str:
+    """Say a small change of gravity to a thousandth; never a minus."""
+    change = rounded(abs(Decimal(str(value))), "0.001")
+    return _number(change, ear) if change else f"less than {_number(Decimal('0.001'), ear)}"
 
 
 def _count(value: Any, ear: bool, _: str) -> str:
@@ -251,7 +250,7 @@ SPECS: dict[str, Callable[[Any, bool, str], str]] = {
     "count": _count, "plural": _plural, "names": _names, "said": _said, "kinds": _kinds, "age": _age,
     "grams": _grams, "portions": _portions, "parts": _parts,
     "length": _length, "whole": _whole, "fine": _fine, "unit": _unit, "share": _share,
-    "volume": _volume, "seconds": _seconds, "span": _span, "coat": _coat, "thousandths": _thousandths,
+    "volume": _volume, "seconds": _seconds, "span": _span, "coat": _coat, "change": _change,
 }  # fmt: skip
 
 _FIGURES = re.compile(r"\d[\d,]*(?:\.\d+)?")
@@ -393,6 +392,10 @@ def _coat_verdict(facts: Facts) -> str:
     return {"slow to dry": "slow", "too thin": "thin", "too thick": "thick"}.get(str(facts["sign"]), "right")
 
 
+def _ask_routine_step(facts: Facts) -> str:
+    return "wait" if "seconds" in facts else ""
+
+
 LONG_STANDING_DAYS = 21
 """After three weeks a slurry is expected to have changed; common practice, no source."""
 
@@ -403,7 +406,7 @@ CHOOSERS: dict[str, Callable[[Facts], str]] = {
     "refused": _refused, "ask_dose_given": _dose_given, "dose_too_far": _dose_too_far,
     "ask_batch_weigh": _batch_line, "ask_batch_odd": _batch_slip, "batch_so_far": _batch_so_far,
     "recipe_kept": _recipe_kept,
-    "bucket_opened": _bucket_opened, "summary": _summary,
+    "bucket_opened": _bucket_opened, "summary": _summary, "ask_routine_step": _ask_routine_step,
     "ask_dip": _ask_dip, "ask_drying": _ask_drying, "ask_same_tile": _ask_same_tile,
     "coat_by_weight": _coat_by_weight, "coat_verdict": _coat_verdict,
 }  # fmt: skip

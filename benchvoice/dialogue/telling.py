@@ -76,7 +76,7 @@ def _flow(scene: Scene, now: datetime) -> Iterator[Reply]:
 
 
 def _drops(scene: Scene) -> Reply:
-    """Tell the drops of each additive; a dose that was weighed as powder has its drops too, by weight."""
+    """Tell the drops of each additive."""
     given: dict[str, float] = {}
     for entry in doses(scene):
         name = str(entry.facts["additive"])

@@ -22,7 +22,8 @@ NOT_TOLD = frozenset({"opened", "closed", "setting", "timer", "caution", "cup", 
 """Kinds that say nothing of how a bucket has been."""
 WHAT = {
     "reading": "Reading", "flow": "Flow", "dose": "Drops", "good": "Good mark", "signs": "Tile",
-    "contents": "Contents", "bucket": "New bucket", "target": "New target",
+    "contents": "Contents", "bucket": "New bucket", "target": "New target", "tile": "Tile coat",
+    "wanted_coat": "Wanted coat",
 }  # fmt: skip
 
 
@@ -50,6 +51,8 @@ class Chronicle:
     """How it has been, in the sentence that is spoken too."""
     good: str
     """When it was called good; empty when it never was."""
+    now: datetime
+    """When this was told, in local time."""
     zone: tzinfo | None
     """Zone of the times; None is this machine's own."""
 
@@ -65,7 +68,9 @@ def chronicle(entries: Sequence[Entry], bucket: str, now: datetime, zone: tzinfo
     own = tuple(entry for entry in entries if entry.bucket == name)
     scene = Scene("history", READY, Bench(own), bucket=name)
     told = sentence(telling.history(scene, now, at_work=False)).printed
-    return Chronicle(name, own, tuple(_rows(scene, zone)), target(scene), told, _good(scene), zone)
+    return Chronicle(
+        name, own, tuple(_rows(scene, zone)), target(scene), told, _good(scene), now.astimezone(zone), zone
+    )
 
 
 def known_buckets(entries: Sequence[Entry]) -> tuple[str, ...]:
@@ -158,16 +163,33 @@ def _good_mark(entry: Entry, _: tuple[float, float]) -> tuple[str, str]:
 
 
 def _contents(entry: Entry, _: tuple[float, float]) -> tuple[str, str]:
-    return worded("row_contents", **entry.facts), worded("row_contents_how", **entry.facts)
+    return worded("row_contents", **entry.facts), worded(f"row_contents_{entry.facts['how']}")
+
+
+def _tile(entry: Entry, _: tuple[float, float]) -> tuple[str, str]:
+    """Return how long the tile was in and what coat it has, as far as either is known."""
+    known = [name for name in ("dip_s", "coat_mm") if entry.facts.get(name) is not None]
+    return ", ".join(worded(f"row_tile_{name}", **entry.facts) for name in known), tile_told(entry)
+
+
+def tile_told(entry: Entry) -> str:
+    """Return the verdict on a tile's figures."""
+    verdict = str(entry.facts["verdict"])
+    return worded("row_no_signs") if verdict == "none" else worded("row_signs", signs=(verdict,))
+
+
+def _wanted_coat(entry: Entry, _: tuple[float, float]) -> tuple[str, str]:
+    return worded("row_wanted_coat", **entry.facts), ""
 
 
 def _target(entry: Entry, _: tuple[float, float]) -> tuple[str, str]:
-    remark = "row_learned" if entry.facts.get("learned") else "row_usual" if entry.facts.get("usual") else ""
+    remark = next((f"row_{fact}" for fact in ("learned", "usual", "recipe") if entry.facts.get(fact)), "")
     key = "row_target" if entry.kind == "bucket" else "row_new_target"
-    return worded(key, **entry.facts), worded(remark) if remark else ""
+    return worded(key, **entry.facts), worded(remark, **entry.facts) if remark else ""
 
 
 CELLS: Mapping[str, Callable[[Entry, tuple[float, float]], tuple[str, str]]] = {
     "reading": _reading, "addition": _addition, "dose": _dose, "flow": _flow, "signs": _signs,
-    "good": _good_mark, "contents": _contents, "bucket": _target, "target": _target,
+    "good": _good_mark, "contents": _contents, "bucket": _target, "target": _target, "tile": _tile,
+    "wanted_coat": _wanted_coat,
 }  # fmt: skip

@@ -162,9 +162,9 @@ def _tiles(axes: Axes, drawn: Series) -> None:
     times = drawn.times()
     for number, tile in enumerate(drawn.tiles):
         height = (number % 3 - 1) * 0.6
-        axes.plot(_at([tile]), [height], "s" if tile.signs else "o", color=INK, markersize=7)
+        axes.plot(_at([tile]), [height], "o" if tile.right else "s", color=INK, markersize=7)
         late = tile.at - times[0] > 0.6 * (times[-1] - times[0])
-        _beside(axes, ", ".join(tile.signs) or "looks right", (_place(tile.at), height), left=late)
+        _beside(axes, tile.told[:1].upper() + tile.told[1:], (_place(tile.at), height), left=late)
     axes.set_ylim(-1, 1)
     axes.set_yticks([])
     axes.set_ylabel("tile")

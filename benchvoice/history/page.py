@@ -5,9 +5,9 @@ from __future__ import annotations
 from html import escape
 
 from benchvoice.history.chronicle import Chronicle, Row, worded
-from benchvoice.history.picture import picture
+from benchvoice.history.picture import inline_picture
 from benchvoice.history.printed import HEAD
-from benchvoice.history.series import described
+from benchvoice.history.series import day, described
 
 POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 """The page may do nothing: no script runs in it and nothing is fetched for it."""
@@ -17,7 +17,8 @@ body { margin: 2rem auto; max-width: 60rem; padding: 0 1rem; background: #ffffff
        font: 1.05rem/1.5 system-ui, sans-serif; }
 h1, h2 { line-height: 1.2; }
 figure { margin: 0; }
-figure svg { display: block; width: 100%; height: auto; }
+.wide { overflow-x: auto; }
+.wide svg { display: block; width: 100%; min-width: 36rem; height: auto; }
 figcaption { color: #3a3a3a; }
 table { border-collapse: collapse; width: 100%; }
 caption { text-align: left; padding-bottom: 0.5rem; color: #3a3a3a; }
@@ -44,9 +45,11 @@ def page(found: Chronicle) -> str:
 <h1>{title}</h1>
 <h2>How it has been</h2>
 {_told(found)}
-<h2>Picture</h2>
+<h2 id="picture">Picture</h2>
 <figure>
-{_inline(found)}
+<div class="wide" role="group" aria-labelledby="picture" tabindex="0">
+{inline_picture(found)}
+</div>
 <figcaption>{escape(described(found))}</figcaption>
 </figure>
 <h2>Everything written down</h2>
@@ -59,14 +62,9 @@ def page(found: Chronicle) -> str:
 
 def _told(found: Chronicle) -> str:
     low, high = found.target
-    said = (worded("history_heading", bucket=found.bucket, low=low, high=high), found.told, found.good)
+    target = worded("page_target", low=low, high=high, day=day(found.now))
+    said = (target, found.told, found.good)
     return "\n".join(f"<p>{escape(text)}</p>" for text in said if text)
-
-
-def _inline(found: Chronicle) -> str:
-    """Return the picture as an element, without the declaration of a file of its own."""
-    drawn = picture(found, "svg").decode("utf-8")
-    return drawn[drawn.index("<svg") :]
 
 
 def _table(found: Chronicle) -> str:

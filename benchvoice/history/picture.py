@@ -16,7 +16,19 @@ SVG = "http://www.w3.org/2000/svg"
 
 
 def picture(found: Chronicle, form: Form) -> bytes:
-    """Return the picture as the bytes of a file; without matplotlib it is refused with what to install."""
+    """Return the picture as the bytes of a file; an SVG says in its description what it shows."""
+    drawn = _drawn(found, form)
+    return _told(drawn, found, described(found)) if form == "svg" else drawn
+
+
+def inline_picture(found: Chronicle) -> str:
+    """Return the picture as an element of a page that says itself, in a caption, what it shows."""
+    told = _told(_drawn(found, "svg"), found, worded("picture_how")).decode("utf-8")
+    return told[told.index("<svg") :]
+
+
+def _drawn(found: Chronicle, form: Form) -> bytes:
+    """Return the drawing; without matplotlib it is refused with what to install."""
     stream = io.BytesIO()
     try:
         from benchvoice.history.drawing import draw
@@ -26,7 +38,7 @@ def picture(found: Chronicle, form: Form) -> bytes:
             "Install it with: pip install 'benchvoice[pictures]'.",
         ) from missing
     draw(series(found), title(found), stream, form)
-    return _told(stream.getvalue(), found) if form == "svg" else stream.getvalue()
+    return stream.getvalue()
 
 
 def title(found: Chronicle) -> str:
@@ -34,7 +46,7 @@ def title(found: Chronicle) -> str:
     return worded("picture_title", bucket=found.bucket)
 
 
-def _told(drawn: bytes, found: Chronicle) -> bytes:
+def _told(drawn: bytes, found: Chronicle, description: str) -> bytes:
     """Return the SVG as an image with a name and a description, which a screen reader says in its place."""
     ElementTree.register_namespace("", SVG)
     ElementTree.register_namespace("xlink", "http://www.w3.org/1999/xlink")
@@ -42,7 +54,7 @@ def _told(drawn: bytes, found: Chronicle) -> bytes:
     for tag in ("metadata", "title"):
         for old in root.findall(f"{{{SVG}}}{tag}"):
             root.remove(old)
-    root.insert(0, _element("desc", "picture-description", described(found)))
+    root.insert(0, _element("desc", "picture-description", description))
     root.insert(0, _element("title", "picture-title", title(found)))
     root.set("role", "img")
     root.set("aria-labelledby", "picture-title")

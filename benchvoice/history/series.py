@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from benchvoice.dialogue.bench import number
-from benchvoice.history.chronicle import Chronicle, worded
+from benchvoice.history.chronicle import Chronicle, tile_told, worded
 from benchvoice.messages import Entry, Reply
 
 FLOW_WORDS = ("water", "milk", "cream", "yogurt", "jelly")
@@ -37,8 +37,9 @@ class Tile:
     """A tile that was looked at."""
 
     at: datetime
-    signs: tuple[str, ...]
-    """Empty when it looked right."""
+    told: str
+    """What it showed."""
+    right: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,13 +79,13 @@ def series(found: Chronicle) -> Series:
         drops=_points(found, "dose", "drops"),
         flow_s=tuple(_point(found, e, "seconds") for e in _of(found, "flow") if "seconds" in e.facts),
         flow_words=tuple(_worded(found, e) for e in _of(found, "flow") if "word" in e.facts),
-        tiles=tuple(_tile(found, entry) for entry in _of(found, "signs")),
+        tiles=tuple(_tile(found, entry) for entry in _of(found, "signs", "tile")),
     )
 
 
-def _of(found: Chronicle, kind: str) -> Iterator[Entry]:
-    """Yield the entries of a kind in the order of time; a clock set back would draw loops."""
-    yield from sorted((e for e in found.entries if e.kind == kind), key=lambda entry: entry.at)
+def _of(found: Chronicle, *kinds: str) -> Iterator[Entry]:
+    """Yield the entries of these kinds in the order of time; a clock set back would draw loops."""
+    yield from sorted((e for e in found.entries if e.kind in kinds), key=lambda entry: entry.at)
 
 
 def _point(found: Chronicle, entry: Entry, fact: str) -> Point:
@@ -100,15 +101,18 @@ def _worded(found: Chronicle, entry: Entry) -> Point:
 
 
 def _tile(found: Chronicle, entry: Entry) -> Tile:
+    at = entry.at.astimezone(found.zone)
+    if entry.kind == "tile":
+        return Tile(at, tile_told(entry), entry.facts["verdict"] == "none")
     signs = entry.facts["signs"]
     assert isinstance(signs, list | tuple)
-    return Tile(entry.at.astimezone(found.zone), tuple(str(sign) for sign in signs))
+    return Tile(at, ", ".join(str(sign) for sign in signs) or worded("row_no_signs"), not signs)
 
 
 def _targets(found: Chronicle) -> tuple[Band, ...]:
-    entries = sorted((e for e in found.entries if e.kind in ("bucket", "target")), key=lambda entry: entry.at)
     return tuple(
-        Band(e.at.astimezone(found.zone), number(e, "target_low"), number(e, "target_high")) for e in entries
+        Band(e.at.astimezone(found.zone), number(e, "target_low"), number(e, "target_high"))
+        for e in _of(found, "bucket", "target")
     )
 
 

@@ -1,0 +1,242 @@
+"""A bucket's history from its entries: what is said of it, what it lost, and the range that was good."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from benchvoice import replies
+from benchvoice.dialogue import drifting, telling
+from benchvoice.dialogue.bench import Bench
+from benchvoice.dialogue.history import good_range
+from benchvoice.dialogue.scene import Scene
+from benchvoice.dialogue.states import READY
+from benchvoice.messages import Entry
+
+START = datetime(2026, 1, 5, 9, tzinfo=UTC)
+Happened = tuple[float, str, dict[str, object]]
+
+
+def reading(days: float, gravity: float) -> Happened:
+    """Return a reading so many days after the start."""
+    facts = {"gravity": gravity, "shown": gravity, "sigma": 0.005, "repeat": 0.004, "net_g": None}
+    return (days, "reading", facts)
+
+
+def opened(days: float) -> Happened:
+    """Return an opening."""
+    return (days, "opened", {})
+
+
+def water(days: float, mass_g: float) -> Happened:
+    """Return an addition of water."""
+    return (days, "addition", {"what": "water", "mass_g": mass_g})
+
+
+def contents(days: float, mass_g: float, volume_l: float) -> Happened:
+    """Return contents as told in litres."""
+    return (days, "contents", {"mass_g": mass_g, "volume_l": volume_l, "spread": 0.1, "how": "litres"})
+
+
+TARGET: Happened = (0, "bucket", {"target_low": 1.40, "target_high": 1.46})
+
+
+def scene(*happened: Happened, bucket: str = "moss") -> Scene:
+    """Return a scene over invented entries, written down in this order."""
+    entries = tuple(
+        Entry(f"t-{n}", kind, START + timedelta(days=days), bucket, facts)
+        for n, (days, kind, facts) in enumerate((TARGET, *happened))
+    )
+    return Scene("t", READY, Bench(entries), bucket=bucket)
+
+
+def told(found: Scene, days: float, *, at_work: bool = False, wording: str = "full") -> str:
+    """Return the history as printed, so many days after the start."""
+    reply = telling.history(found, START + timedelta(days=days), at_work=at_work)
+    return replies.sentence(reply, wording).printed
+
+
+def at_opening(found: Scene, days: float) -> list[str]:
+    """Return what is said when the bucket is opened."""
+    return [replies.sentence(r).printed for r in telling.on_opening(found, START + timedelta(days=days))]
+
+
+# ---- the sentence -----------------------------------------------------------------------------------
+
+
+def test_no_reading_is_said() -> None:
+    """A bucket that was never read has no history, and opening it says nothing of drift."""
+    assert told(scene(opened(0)), 3) == "Moss: no reading yet, so there is no history to tell."
+    assert at_opening(scene(opened(0)), 3) == []
+
+
+def test_one_reading_is_said() -> None:
+    """One reading shows no drift; a week is the wait for a drift unknown."""
+    found = scene(opened(0), reading(0.1, 1.43))
+    assert told(found, 0.2) == (
+        "Moss: gravity 1.43, drift not known from one reading, no drops so far, look again in 7 days."
+    )
+    assert at_opening(found, 8) == ["That was its only reading; today's will show how fast it dries."]
+    assert at_opening(found, 0.5) == []
+
+
+def test_the_drift_is_said_with_what_it_has_cost() -> None:
+    """1.43 to 1.45 in two weeks is 0.01 a week; two more weeks make it 1.47.
+
+    Balance of mass, by hand: a litre at 1.47 weighs 1470 g; water w that brings it to 1.45 has
+    (1470 + w)/(1000 + w) = 1.45, so w = 20/0.45 = 44 g.
+    """
+    found = scene(opened(0), reading(0, 1.43), opened(14), reading(14, 1.45))
+    assert told(found, 28) == (
+        "Moss: gravity 1.45, 2 weeks ago, rising 0.01 a week, about 44 g of water probably lost since "
+        "from each litre, no drops so far, look at it now."
+    )
+    assert at_opening(found, 28) == [
+        "By its own drift it probably stands near 1.47 now: about 44 g of water gone from each litre."
+    ]
+
+
+def test_water_lost_from_the_whole_bucket_when_its_contents_are_known() -> None:
+    """14.3 kg at 1.43 that rises to 1.45 lost E with (14300 - E)/(10000 - E) = 1.45: E = 200/0.45 = 444 g."""
+    found = scene(opened(0), reading(0, 1.43), contents(0, 14300, 10), opened(14), reading(14, 1.45))
+    lost = drifting.lately(found, START + timedelta(days=14), at_work=True).lost
+    assert lost is not None
+    assert not lost.foretold
+    assert lost.mass_g == pytest.approx(14300, rel=0.01)
+    assert lost.water_g == pytest.approx(444, rel=0.01)
+    assert "about 440 g of water lost before you opened it" in told(found, 14, at_work=True)
+
+
+def test_what_was_lost_is_that_before_water_went_in() -> None:
+    """After this opening's water the first reading still tells what was lost before it."""
+    found = scene(
+        opened(0), reading(0, 1.43), opened(14), reading(14, 1.45), water(14.1, 500), reading(14.2, 1.42)
+    )
+    lost = drifting.lately(found, START + timedelta(days=14.3), at_work=True).lost
+    assert lost is not None
+    assert lost.gravity == 1.45
+
+
+@pytest.mark.parametrize("first", [water(14, 500), reading(14, 1.43), reading(14, 1.42), reading(14, 1.434)])
+def test_nothing_lost_is_nothing_said(first: Happened) -> None:
+    """Water before the first reading hides the loss; a gravity that stood or fell has none."""
+    found = scene(opened(0), reading(0, 1.43), opened(14), first)
+    assert drifting.lately(found, START + timedelta(days=14.1), at_work=True).lost is None
+
+
+def test_an_addition_after_the_last_reading_is_said() -> None:
+    """Then the gravity is that of before, nothing is foretold from it, and it is to be weighed now."""
+    found = scene(opened(0), reading(0, 1.43), opened(14), reading(14, 1.47), water(14.1, 500))
+    assert told(found, 21) == (
+        "Moss: gravity 1.47 before the last addition, rising 0.02 a week, no drops so far, "
+        "weigh it again now."
+    )
+
+
+def test_readings_that_scatter_are_no_drift() -> None:
+    """Four readings up and down by what a cup tells: no clear drift, no water lost."""
+    found = scene(opened(0), reading(0, 1.43), reading(7, 1.44), reading(14, 1.43), reading(21, 1.435))
+    assert "no clear drift" in told(found, 22)
+    assert at_opening(found, 30) == ["Its readings show no clear drift."]
+
+
+def test_a_gravity_that_falls_is_said() -> None:
+    """Nothing evaporates upwards: it was not stirred to the bottom, or it was watered unsaid."""
+    found = scene(opened(0), reading(0, 1.46), reading(28, 1.42))
+    assert "falling 0.01 a week" in told(found, 29)
+    assert at_opening(found, 40) == [
+        "It reads lower after standing, by 0.01 a week: stir longer, down to the bottom."
+    ]
+
+
+def test_a_clock_set_back_is_said() -> None:
+    """Readings from before the clock was set back count no more, and both sentences say so."""
+    found = scene(opened(0), reading(400, 1.43), reading(1, 1.42), reading(15, 1.44))
+    assert "rising 0.01 a week" in told(found, 16)
+    assert "the clock was set back, so only readings since then count" in told(found, 16)
+    assert at_opening(found, 29)[0].startswith("The clock was set back")
+
+
+def test_a_clock_behind_the_last_reading_foretells_nothing() -> None:
+    """Now lies before the last reading: no time has passed that could be reckoned with."""
+    found = scene(opened(0), reading(0, 1.43), reading(14, 1.45))
+    assert at_opening(found, 10) == []
+    sentence = told(found, 10)
+    assert "probably lost" not in sentence
+    assert "clock" in sentence
+
+
+def test_off_target_is_looked_at_now() -> None:
+    """A reading above the target needs no drift to be looked at."""
+    assert told(scene(opened(0), reading(0, 1.50)), 1).endswith("look at it now.")
+
+
+def test_drops_and_flow_are_summed_up() -> None:
+    """Drops by additive, the newest flow in the form in which it was taken."""
+    dose = {"mass_g": 0.5, "share": 1.0, "drop_g": None}
+    found = scene(
+        opened(0), reading(0, 1.43),
+        (0.1, "dose", {**dose, "additive": "sodium silicate", "drops": 7.0}),
+        (0.2, "dose", {**dose, "additive": "magnesium sulfate", "drops": 1.0}),
+        (0.3, "dose", {**dose, "additive": "sodium silicate", "drops": 5.0}),
+        (0.4, "flow", {"word": "cream", "verdict": "right"}),
+    )  # fmt: skip
+    assert "last flow like cream, 12 drops of sodium silicate, 1 drop of magnesium sulfate so far" in told(
+        found, 1
+    )
+    timed = replace(
+        found,
+        bench=found.bench.with_entry(
+            Entry("t-99", "flow", START + timedelta(days=1), "moss", {"seconds": 24.4, "verdict": None})
+        ),
+    )
+    assert "last flow 24.4 s," in told(timed, 1.5)
+    assert "last flow 24.4 s 3 days ago," in told(timed, 4.5)
+
+
+def test_it_is_spoken_in_words_and_briefly_when_wished() -> None:
+    """For the ear no digits; the terse form says the same in fewer words.
+
+    When to look again, by hand: (1.46 - 1.45)/(0.01 + 2·0.004/√2) = 0.64 weeks, four whole days.
+    """
+    found = scene(opened(0), reading(0, 1.43), opened(14), reading(14, 1.45))
+    reply = telling.history(found, START + timedelta(days=14), at_work=False)
+    spoken = replies.sentence(reply).spoken
+    assert "gravity one point four five" in spoken
+    assert "rising zero point zero one a week" in spoken
+    assert not any(sign.isdigit() for sign in spoken)
+    assert told(found, 14, wording="terse") == "Moss: 1.45, up 0.01 a week, no drops, again in 4 days."
+
+
+def test_other_buckets_are_left_alone() -> None:
+    """What was read of one bucket says nothing of another."""
+    found = scene(opened(0), reading(0, 1.43), reading(14, 1.45))
+    assert (
+        told(replace(found, bucket="slate"), 20) == "Slate: no reading yet, so there is no history to tell."
+    )
+
+
+# ---- the range that was good ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("marks", "wanted"),
+    [
+        ([], None),
+        ([1.43, 1.42], None),
+        ([1.43, None, 1.42], None),
+        ([1.43, 1.41, 1.42], (1.41, 1.43)),
+        ([1.43, 1.41, None, 1.44], (1.41, 1.44)),
+        ([1.42, 1.42, 1.42], (1.41, 1.43)),
+    ],
+)
+def test_the_good_range_is_from_the_least_to_the_most(
+    marks: Sequence[float | None], wanted: tuple[float, float] | None
+) -> None:
+    """Three marks with a gravity make a range; marks all on one gravity are widened by 0.01 each way."""
+    happened: list[Happened] = [(n, "good", {"gravity": mark}) for n, mark in enumerate(marks)]
+    found = good_range(scene(*happened).bench, "moss")
+    assert found == (None if wanted is None else pytest.approx(wanted))
