@@ -37,7 +37,7 @@ from benchvoice.journal.troubles import refused, told
 from benchvoice.messages import Entry
 
 ALWAYS = (
-    "bucket", "target", "cup", "setting", "recipe", "material",
+    "bucket", "target", "cup", "setting", "timer", "recipe", "material",
     "batch", "weighed", "batch_change", "batch_water", "batch_closed",
 )  # fmt: skip
 """Kinds of which ``recall`` gives every standing entry, however old."""
