@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
+from benchvoice import routine_files
 from benchvoice.dialogue.bench import Bench
+from benchvoice.dialogue.routine_text import Routine
 from benchvoice.dialogue.scene import Scene
 from benchvoice.dialogue.states import READY
 from benchvoice.ears.keyboard import Keyboard
@@ -37,17 +40,31 @@ def open_journal(folder: Path | None) -> Journal:
     return Journal.open(journal_path(folder))
 
 
-def scene_from(entries: tuple[Entry, ...], session: str) -> Scene:
-    """Return the scene in which a session begins."""
-    return Scene(session, READY, Bench(entries))
+def scene_from(
+    entries: tuple[Entry, ...], session: str, routines: tuple[Routine, ...] | None = None
+) -> Scene:
+    """Return the scene in which a session begins; without routines handed over, it knows ours."""
+    known = routine_files.known_routines() if routines is None else routines
+    return Scene(session, READY, Bench(entries), routines=known)
 
 
 def first_scene(journal: Journal, now: Clock) -> Scene:
     """Return the first scene of a new session over a journal."""
-    return scene_from(journal.recall(), journal.begin_session(now()))
+    routines = own_routines(journal)
+    return scene_from(journal.recall(), journal.begin_session(now()), routines)
 
 
-def chat(journal: Journal, lines: TextIO, out: TextIO, *, now: Clock = clock, prompt: bool = False) -> Session:
+def own_routines(journal: Journal) -> tuple[Routine, ...]:
+    """Return our routines and the potter's; what is wrong with one of them is told on standard error."""
+    found, refused = routine_files.all_routines(routine_files.own_folder(journal.path))
+    for error in refused:
+        sys.stderr.write(f"{error}\n")
+    return tuple(each.routine for each in found)
+
+
+def chat(
+    journal: Journal, lines: TextIO, out: TextIO, *, now: Clock = clock, prompt: bool = False
+) -> Session:
     """Return a session that is typed and printed."""
     ears = Keyboard(lines, prompt=out if prompt else None)
     voice = Printer(out, printed_tones=())

@@ -4,7 +4,8 @@ BenchvoiceError
 ├── PotterError            the potter can mend it at the bench
 │   ├── CalculatorError    an amount that cannot be, a target that cannot be reached
 │   │   └── Refusal        one child for each; the tree is at the top of calculator/limits.py
-│   └── RoutineError       a routine or recipe file with a mistake in it
+│   └── RoutineError       a routine or recipe with a mistake in it
+│       └── BadRoutine     a routine's file: which, on which line, what is wrong
 ├── SetupError             the machine needs something
 │   ├── ModelError         the speech model is missing or not one
 │   ├── MicrophoneError    no microphone, or it went away
@@ -44,6 +45,14 @@ class CalculatorError(PotterError, ValueError):
 
 class RoutineError(PotterError):
     """A routine or recipe with a mistake in it: where, and what."""
+
+
+class BadRoutine(RoutineError):
+    """A routine's file with a mistake in it."""
+
+    def __init__(self, file: str, line: int, reason: str, next_step: str) -> None:
+        super().__init__(f"{file}, line {line}: {reason}.", next_step)
+        self.file, self.line, self.reason = file, line, reason
 
 
 class SetupError(BenchvoiceError):

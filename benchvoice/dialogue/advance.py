@@ -25,6 +25,7 @@ from benchvoice.dialogue import (
     hydrometry,
     judging,
     recipes,
+    routines,
     timing,
     weighing,
     weighing_out,
@@ -37,6 +38,7 @@ from benchvoice.messages import Effect, Event, Expectation, Meaning, Reply
 
 TABLE = Table(
     [
+        *routines.ROWS,  # before buckets: cancel leaves the routine first
         *buckets.ROWS,
         *calibrating.ROWS,
         *weighing.ROWS,
@@ -62,7 +64,7 @@ def begin(scene: Scene, now: datetime) -> tuple[Scene, tuple[Reply, ...], tuple[
     """Open a session: greet, and ask the first question."""
     turn = Turn(scene, Meaning("start"), now)
     turn = turn.say("greeting", buckets=scene.bench.names())
-    return _said(_asked(turn))
+    return _said(_asked(routines.take_up(turn)))
 
 
 def advance(scene: Scene, event: Event, now: datetime) -> tuple[Scene, tuple[Reply, ...], tuple[Effect, ...]]:
@@ -84,28 +86,33 @@ def advance(scene: Scene, event: Event, now: datetime) -> tuple[Scene, tuple[Rep
 
 def expected(scene: Scene) -> Expectation:
     """Return what the scene's state takes, for the recogniser and for understanding."""
-    return expectation(scene, TABLE.kinds_taken(scene.state))
+    return expectation(scene, (*TABLE.kinds_taken(scene.state), *routines.also_heard(scene)))
 
 
 def _carried_out(turn: Turn) -> Turn:
     """Find the row, do what it says, go where it leads."""
     row = TABLE.row_for(turn)
-    done = row.action(turn)
     if row.then is Then.HELD:
-        return _carry_out_held(done)
-    if row.then is Then.STAYS:
-        return _with_past(done, turn, row)
-    if isinstance(row.then, State):
-        asking: Mapping[str, object] = {} if done.scene.asking is turn.scene.asking else done.scene.asking
-        done = _with_past(done.set(state=row.then, asking=asking), turn, row)
-    return _asked(done)
+        return _carry_out_held(row.action(turn))
+    done = _with_past(_acted(turn, row), turn, row)
+    followed = routines.follow(done, lambda asked: _acted(asked, TABLE.row_for(asked)))
+    return followed if row.then is Then.STAYS and followed is done else _asked(followed)
+
+
+def _acted(turn: Turn, row: Row) -> Turn:
+    """Do what a row says, and go to the state that it names."""
+    done = row.action(turn)
+    if not isinstance(row.then, State):
+        return done
+    asking: Mapping[str, object] = {} if done.scene.asking is turn.scene.asking else done.scene.asking
+    return done.set(state=row.then, asking=asking)
 
 
 def _with_past(done: Turn, turn: Turn, row: Row) -> Turn:
     """Make it possible to come back here, where there is something to come back to."""
-    worth_it = isinstance(row.then, State) or (
-        row.state is not ANYWHERE and done.scene.written > turn.scene.written
-    )
+    moved = isinstance(row.then, State) or row.then is Then.ON
+    wrote = row.then is Then.STAYS and row.state is not ANYWHERE and done.scene.written > turn.scene.written
+    worth_it = moved or wrote
     return replace(done, scene=with_step(done.scene, turn.scene, turn.meaning)) if worth_it else done
 
 

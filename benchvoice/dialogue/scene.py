@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import TypeVar, cast
 
 from benchvoice.dialogue.bench import Bench
+from benchvoice.dialogue.routine_text import Routine
 from benchvoice.messages import Amount, Effect, Entry, Expectation, Leave, Meaning, Record, Reply, SetVoice
 from benchvoice.timers import known_names
 
@@ -65,6 +66,8 @@ class Scene:
     """The bucket being worked on."""
     works: Mapping[type, object] = field(default_factory=dict)
     """What each topic keeps while it is being worked on, by the type that holds it."""
+    routines: tuple[Routine, ...] = ()
+    """The routines that are known: those that come with the bench, and the potter's own."""
     asking: Mapping[str, object] = field(default_factory=dict)
     """Facts for the state's question, so that it can be asked again."""
     past: tuple[Step, ...] = ()
@@ -146,5 +149,12 @@ class Turn:
 
 def expectation(scene: Scene, kinds: tuple[str, ...]) -> Expectation:
     """Return what the scene's state takes, with the names that are known just now."""
-    names = {slot: scene.bench.names(slot) for slot in scene.state.names}
+    names = {slot: _names(scene, slot) for slot in scene.state.names}
     return Expectation(kinds, {**names, "timer": known_names(scene.bench.entries)}, scene.state.alone)
+
+
+def _names(scene: Scene, slot: str) -> tuple[str, ...]:
+    """Return the names that a slot may hold: of routines those that are known, of all else those in use."""
+    if slot == "routine":
+        return tuple(routine.name for routine in scene.routines)
+    return scene.bench.names(slot)

@@ -6,7 +6,7 @@ READY = State(
     "READY",
     "ask_bucket",
     ("new bucket", "list the buckets", "calibrate the cup", "make a batch", "options"),
-    names=("bucket", "recipe"),
+    names=("bucket", "recipe", "routine"),
 )
 ASK_NAME = State("ASK_NAME", "ask_name", ("tide green", "cancel"))
 ASK_TARGET = State("ASK_TARGET", "ask_target", ("one point four to one point four five", "usual"))

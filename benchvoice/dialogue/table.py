@@ -28,6 +28,8 @@ class Then(Enum):
     """To the state where the held meaning was said, which is then carried out there."""
     RETURNS = "returns"
     """To wherever the action went back to."""
+    ON = "goes on"
+    """To the next step of the routine that is under way, or out of it."""
 
 
 WIDEST = 30
