@@ -26,7 +26,7 @@ from benchvoice.dialogue.said import (
     step_said,
 )
 from benchvoice.dialogue.scene import State, Turn
-from benchvoice.dialogue.states import READY, RIGHT
+from benchvoice.dialogue.states import READY, RIGHT, WEIGH
 from benchvoice.dialogue.table import ANYWHERE, Action, Guard, Row, Then, always, nothing
 from benchvoice.dialogue.timing import carry_timers_over
 
@@ -367,7 +367,8 @@ def _sum_up_weighed(turn: Turn, thickness_cm: float | None) -> Turn:
     size = [work.depth_cm, work.width_cm, thickness_cm]
     turn = turn.write("setting", {"name": TILE_SIZE, "value": size}, about_bucket=False)
     loads = {"dry_load": coat["dry_g_dm2"], "wet_load": coat.get("wet_g_dm2")}
-    turn = turn.say("coat_by_weight", thin_mm=coat["thin_mm"], thick_mm=coat["thick_mm"], **loads)
+    bounds = {name: f"{coat[name]:.2f}" for name in ("thin_mm", "thick_mm")}
+    turn = turn.say("coat_by_weight", **bounds, **loads)
     if coat["coarse"]:
         turn = turn.say("coat_coarse")
     return _sum_up(_say_water(turn), coat)
@@ -457,10 +458,8 @@ def _held(state: State, kind: str, guard: Guard) -> Row:
 
 
 ROWS = (
-    Row(READY, "dip_tile", always, ASK_DIP, begin_tile),
-    Row(RIGHT, "dip_tile", always, ASK_DIP, begin_tile),
-    *_dip_rows(READY, count_new_tile_in),
-    *_dip_rows(RIGHT, count_new_tile_in),
+    *(Row(state, "dip_tile", always, ASK_DIP, begin_tile) for state in (READY, RIGHT, WEIGH)),
+    *(row for state in (READY, RIGHT, WEIGH) for row in _dip_rows(state, count_new_tile_in)),
     Row(RIGHT, "how_long_to_dip", no_tiles, Then.AGAIN, say_no_tiles),
     Row(RIGHT, "how_long_to_dip", coat_not_wished, ASK_WANTED, nothing),
     Row(RIGHT, "how_long_to_dip", always, Then.AGAIN, say_next_dip),
