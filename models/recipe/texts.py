@@ -8,7 +8,10 @@ from __future__ import annotations
 import random
 import sys
 from functools import cache
+from pathlib import Path
 
+sys.path.append(str(Path(__file__).parents[2]))  # the repository: its phrase rules are one source of sentences
+from benchvoice.meaning import phrases
 from lexicon import Dictionary, common_words
 
 ONES = "zero one two three four five six seven eight nine".split()
@@ -178,12 +181,37 @@ def general_words() -> tuple[str, ...]:
     return tuple(word for word in common_words(8000) if word in dictionary and len(word) > 1)
 
 
+def product_sentence(chance: random.Random) -> str:
+    """A sentence that the product's own phrase rules allow; those that need a name nobody has given are passed over."""
+    while True:
+        try:
+            said = phrases.sample(chance.choice(phrases.kinds()), chance)
+        except ValueError:
+            continue
+        if len(said.split()) <= 12:
+            return said
+
+
+def digit_words(chance: random.Random) -> str:
+    """Short number words alone or in a row: what is mistaken most."""
+    kind = chance.random()
+    if kind < 0.4:
+        return chance.choice([*ONES, "oh", "nought"])
+    if kind < 0.6:
+        return chance.choice([*TEENS, *TENS])
+    return digits("".join(chance.choice("0123456789") for _ in range(chance.randint(2, 5))), chance)
+
+
 def sentence(chance: random.Random) -> str:
     """Bench language, single bench words, or common words so that every phone meets every other."""
     kind = chance.random()
-    if kind < 0.55:
+    if kind < 0.25:
+        return product_sentence(chance)
+    if kind < 0.5:
         return bench_sentence(chance)
-    if kind < 0.67:
+    if kind < 0.6:
+        return digit_words(chance)
+    if kind < 0.7:
         return chance.choice(sorted(vocabulary()))
     return " ".join(chance.choice(general_words()) for _ in range(chance.choice((1, 1, 2, 3, 4, 5, 6))))
 
@@ -193,7 +221,8 @@ def vocabulary() -> frozenset[str]:
     """Every word that the bench sentences can hold."""
     fixed = [*FRAMES, *ONES, *TEENS, *TENS, *NOUGHTS, *(entry for slot in SLOTS.values() for entry in slot)]
     shapes = "and a half quarter quarters three point minus plus hundred thousand double dozen couple twelve fifteen"
-    return frozenset(w for text in [*fixed, shapes] for w in text.split() if not w.startswith("{"))
+    ours = {w for text in [*fixed, shapes] for w in text.split() if not w.startswith("{")}
+    return frozenset(ours | phrases.vocabulary())
 
 
 def main() -> None:
