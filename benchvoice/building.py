@@ -17,9 +17,10 @@ from benchvoice.dialogue.states import READY
 from benchvoice.ears.keyboard import Keyboard
 from benchvoice.journal import Journal, journal_path
 from benchvoice.meaning.unfinished import unfinished
-from benchvoice.messages import Entry, Sentence, SetVoice
+from benchvoice.messages import Entry
 from benchvoice.session import Session
 from benchvoice.voice.printer import Printer
+from benchvoice.voice.together import Together
 
 if TYPE_CHECKING:
     from benchvoice.ears.recogniser import SpeechEars
@@ -71,31 +72,6 @@ def chat(
     return Session(first_scene(journal, now), ears=ears, voice=voice, journal=journal, now=now)
 
 
-class PrintedAndSpoken:
-    """A printer and a speaker as one voice: the line is printed first, then spoken."""
-
-    def __init__(self, printer: Printer, speaker: WavSpeaker) -> None:
-        self._printer, self._speaker = printer, speaker
-
-    def say(self, sentence: Sentence) -> None:
-        """Print a sentence, then speak it."""
-        self._printer.say(sentence)
-        self._speaker.say(sentence)
-
-    def tone(self, name: str) -> None:
-        """Sound a tone, and print it where print is all there is."""
-        self._printer.tone(name)
-        self._speaker.tone(name)
-
-    def heard(self, words: str) -> None:
-        """Print what was heard."""
-        self._printer.heard(words)
-
-    def change(self, change: SetVoice) -> None:
-        """Change how sentences are spoken."""
-        self._speaker.change(change)
-
-
 @contextmanager
 def listening(files: Sequence[Path], model: Path | None) -> Iterator[SpeechEars]:
     """Yield ears for recordings, one after the other."""
@@ -131,5 +107,5 @@ def hear(
 ) -> Session:
     """Return a session that is heard from recordings, printed, and spoken into a file if one is given."""
     printer = Printer(out, printed_tones=PRINTED_TONES)
-    voice = printer if speaker is None else PrintedAndSpoken(printer, speaker)
+    voice = printer if speaker is None else Together(printer, speaker)
     return Session(first_scene(journal, now), ears=ears, voice=voice, journal=journal, now=now)
