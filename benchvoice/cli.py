@@ -41,11 +41,42 @@ def _chat(options: Options) -> None:
         building.chat(journal, sys.stdin, sys.stdout, prompt=prompt).run()
 
 
-def _hear(options: Options) -> None:
+def _talk(options: Options) -> None:
+    from benchvoice import building, talking
+
+    wishes = talking.Wishes(
+        options.model, options.microphone, options.loudspeaker, options.push, options.record, options.big
+    )
+    with (
+        building.open_journal(options.data) as journal,
+        talking.quiet_libraries(),
+        talking.live(journal, wishes, sys.stdin, sys.stdout) as session,
+    ):
+        session.run()
+
+
+def _hear(options: Options) -> int | None:
     from benchvoice import building
 
+    if len(options.files) == 1 and options.files[0].is_dir():
+        return _hear_again(options.files[0], options.model)
     with building.open_journal(options.data) as journal:
         _hear_files(journal, options.files, options.model, options.replies)
+    return None
+
+
+def _hear_again(folder: Path, model: Path | None) -> int:
+    """Hear a session that was kept; it writes nothing into the journal."""
+    from benchvoice import talking
+
+    with (
+        tempfile.TemporaryDirectory() as scratch,
+        talking.kept(folder, model, Path(scratch), sys.stdout) as (session, ears),
+    ):
+        session.run()
+    for then, now in ears.differences:
+        print(f"differs: then {then or 'nothing'}, now {now or 'nothing'}")
+    return 1 if ears.differences else 0
 
 
 def _demo(options: Options) -> None:
@@ -104,7 +135,9 @@ def _export(path: Path, export: Callable[..., None]) -> None:
         with path.open("x", encoding="utf-8", newline="") as stream:
             export(stream)
     except FileExistsError:
-        raise JournalError(f"{path} is there already.", "Choose another name; nothing was overwritten.") from None
+        raise JournalError(
+            f"{path} is there already.", "Choose another name; nothing was overwritten."
+        ) from None
     except OSError as error:
         raise JournalError(f"{path} cannot be written: {error.strerror}.", "Choose another place.") from error
     print(f"The journal is in {path}.")
@@ -135,6 +168,30 @@ def _recipe(options: Options) -> None:
     print("It is written down. To weigh it out, say: make a batch.")
 
 
+def _routines(options: Options) -> int:
+    from benchvoice import routine_files
+    from benchvoice.journal import journal_path
+
+    folder = routine_files.own_folder(journal_path(options.data))
+    if options.check:
+        print(f"{options.check} is in order: {routine_files.check(options.check).name}.")
+        return 0
+    if options.copy:
+        print(
+            f"Copied to {routine_files.copy(options.copy, folder)}. Edit it; it stands in the place of ours."
+        )
+        return 0
+    found, refused = routine_files.all_routines(folder)
+    for each in found:
+        print(
+            f"{each.routine.name}: {each.routine.about.full}"
+            + (f" (yours, {each.where})" if each.own else "")
+        )
+    for error in refused:
+        print(error, file=sys.stderr)
+    return 1 if refused else 0
+
+
 def _check(options: Options) -> int:
     from benchvoice import checking
 
@@ -157,8 +214,19 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     demo = _command(commands, "demo", _demo, "hear a whole session on bundled sound; no sound card needed")
     _command(commands, "chat", _chat, "talk by typing; no sound needed")
+    talk = _command(commands, "talk", _talk, "talk by voice at the bench; the keyboard works beside it")
+    talk.add_argument("--microphone", metavar="NAME", help="a part of its name, or its number; remembered")
+    talk.add_argument("--loudspeaker", metavar="NAME", help="a part of its name, or its number; remembered")
+    talk.add_argument("--push", action="store_true", help="listen only after any key or a foot pedal")
+    talk.add_argument("--big", action="store_true", help="show the number that matters in large type")
+    talk.add_argument(
+        "--record", type=Path, metavar="FOLDER", help="keep sound, words and turns in this folder"
+    )
+    _with_model(talk)
     hear = _command(commands, "hear", _hear, "talk by recordings, one after the other")
-    hear.add_argument("files", nargs="+", type=Path, metavar="FILE", help="WAV, FLAC or OGG")
+    hear.add_argument(
+        "files", nargs="+", type=Path, metavar="FILE", help="WAV, FLAC or OGG; or a talk's record"
+    )
     for command in (demo, hear):
         _with_model(command)
         command.add_argument("--replies", type=Path, metavar="WAV", help="speak the replies into this file")
@@ -182,6 +250,9 @@ def _parser() -> argparse.ArgumentParser:
     recipe.add_argument(
         "--density", action="append", default=[], metavar="MATERIAL=VALUE", help="of one not in the table"
     )
+    routines = _command(commands, "routines", _routines, "list the routines, copy one to edit it, check one")
+    routines.add_argument("--copy", metavar="NAME", help="copy it into the folder of your own, to be edited")
+    routines.add_argument("--check", type=Path, metavar="FILE", help="say what is wrong in it, if anything")
     _with_model(_command(commands, "check", _check, "tell what works here, and what to do about the rest"))
     return parser
 

@@ -1,0 +1,169 @@
+"""Ears for a working day: a microphone that may come and go, beside a keyboard that is always there.
+
+Whichever brings words first is heard. A microphone that fails is told of once, in a sentence that says how to
+go on; the session stays as it is and is typed until the microphone is back.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, nullcontext
+from typing import Protocol
+
+from benchvoice.ears.keyboard import normalised
+from benchvoice.ears.recogniser import SpeechEars
+from benchvoice.errors import SetupError
+from benchvoice.live.keys import Keys
+from benchvoice.messages import Closed, WordNetwork, Words
+
+STEP = 0.1
+"""How long the microphone is heard before the keyboard is looked at again [s]."""
+TRY_AGAIN = 3.0
+"""A microphone that failed is tried again this often [s]."""
+PUSHED_FOR = 8.0
+"""A key opens the microphone for so long; words that have begun are heard to their end [s]."""
+
+
+class Bell(Protocol):
+    """What the ears ask of the voice."""
+
+    def begin(self) -> None:
+        """Let a key cut the reply short from now on."""
+
+    def end(self) -> None:
+        """Come back when the reply is over, and so is its echo in the room."""
+
+    def tell(self, text: str) -> None:
+        """Print and say a sentence that is no reply."""
+
+    def sound(self, tone: str) -> None:
+        """Sound a tone."""
+
+    def typing_only(self, only: bool) -> None:
+        """Show whether nothing can be heard just now."""
+
+
+class LiveEars:
+    """Hears a microphone and a keyboard."""
+
+    listens = True
+
+    def __init__(
+        self, listen: Callable[[], SpeechEars], keys: Keys, bell: Bell, *, push: bool = False
+    ) -> None:
+        """Take what opens a microphone, the keys, and the bell; ``push``: hear only after a key."""
+        self._listen, self._keys, self._bell, self._push = listen, keys, bell, push
+        self._speech: SpeechEars | None = None
+        self._next_try = 0.0
+        self._told = ""
+        self._pushed_until = 0.0
+        self._depth = 0
+
+    @property
+    def has_microphone(self) -> bool:
+        """Whether a microphone is open."""
+        return self._speech is not None
+
+    def hear(self, network: WordNetwork, seconds: float | None = None) -> Words | Closed | None:
+        """Return the next words, spoken or typed; None when there were none within ``seconds``."""
+        end = None if seconds is None else time.monotonic() + seconds
+        while True:
+            words = self._typed() or self._spoken(network)
+            if words is not None:
+                return words
+            if end is not None and time.monotonic() >= end:
+                return None
+
+    @contextmanager
+    def deaf(self) -> Iterator[None]:
+        """Hear nothing while this context lasts, nor the echo of what was said in it."""
+        if self._depth:
+            yield
+            return
+        self._depth = 1
+        try:
+            with self._speech.deaf() if self._speech is not None else nullcontext():
+                self._bell.begin()
+                yield
+                self._bell.end()
+        finally:
+            self._depth = 0
+
+    def close(self) -> None:
+        """Let go of the microphone."""
+        speech, self._speech = self._speech, None
+        if speech is not None:
+            speech.close()
+
+    # ---- the keyboard ------------------------------------------------------------------
+
+    def _typed(self) -> Words | Closed | None:
+        if self._speech is None:
+            self._open()
+        if self._keys.over:
+            return self._without_keys()
+        line = self._keys.line(0.0 if self._speech is not None else STEP)
+        if line is None:
+            return None
+        self._pushed_until = 0.0
+        return Words(normalised(line), typed=True) if line.strip() else None
+
+    def _without_keys(self) -> Closed | None:
+        """End the session when nothing can be heard any more, or when a potter at a terminal ended it."""
+        if self._keys.is_terminal or self._speech is None:
+            return Closed()
+        return None
+
+    # ---- the microphone ------------------------------------------------------------------
+
+    def _spoken(self, network: WordNetwork) -> Words | Closed | None:
+        if self._speech is None or not self._is_open(self._speech):
+            return None
+        try:
+            words = self._speech.hear(network, STEP)
+        except SetupError as error:
+            self._lose(error)
+            return None
+        if words is not None:
+            self._pushed_until = 0.0
+            self._keys.drop_half_line()
+        return words
+
+    def _is_open(self, speech: SpeechEars) -> bool:
+        """Tell whether the microphone is to be heard; while it is not, wait a moment for a key."""
+        if not self._push or time.monotonic() < self._pushed_until:
+            return True
+        with speech.deaf():
+            if not self._keys.pressed(STEP):
+                return False
+            self._bell.sound("listening")
+        self._pushed_until = time.monotonic() + PUSHED_FOR
+        return True
+
+    def _open(self) -> None:
+        if time.monotonic() < self._next_try:
+            return
+        try:
+            self._speech = self._listen()
+        except SetupError as error:
+            self._tell_once(error)
+            self._next_try = time.monotonic() + TRY_AGAIN
+        else:
+            if self._told:
+                self._bell.tell("The microphone is back.")
+            self._told = ""
+            self._bell.typing_only(False)
+
+    def _lose(self, error: SetupError) -> None:
+        self.close()
+        self._next_try = time.monotonic() + TRY_AGAIN
+        self._tell_once(error)
+
+    def _tell_once(self, error: SetupError) -> None:
+        """Tell that the microphone failed; what fails again and again is told once."""
+        if not self._told:
+            self._told = str(error)
+            self._bell.typing_only(True)
+            self._bell.sound("microphone lost")
+            self._bell.tell(self._told)

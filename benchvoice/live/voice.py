@@ -1,0 +1,170 @@
+"""The voice of the live loop: printed at once, spoken where that is possible, cut short by a key."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+
+from benchvoice.errors import SetupError
+from benchvoice.messages import Sentence, SetVoice
+from benchvoice.replies import for_the_ear
+from benchvoice.voice.manner import Manner
+from benchvoice.voice.printer import Printer
+from benchvoice.voice.speaker import Speaker
+from benchvoice.voice.together import Speaker as Door
+from benchvoice.voice.together import Together
+from benchvoice.voice.tones import LISTENING, SUSPENDED
+
+TAIL = 0.2
+"""So long the room may ring after the last word, and a loudspeaker be late with it [s]."""
+TONE_TAIL = 0.05
+"""So long after a tone, which is short and cannot be taken for a word [s]."""
+TRY_AGAIN = 5.0
+"""A loudspeaker that could not be opened is tried again this often [s]."""
+
+STATES = {
+    LISTENING: ("listening", "press a key to speak"),
+    SUSPENDED: ("standing by", "standing by"),
+}
+"""What the tones of the states tell, as words: heard always, or only after a key."""
+TYPING_ONLY = "typing only"
+
+
+class LateSpeaker:
+    """A speaker that is opened when it is first needed, and again after it has failed."""
+
+    def __init__(self, open_speaker: Callable[[Manner], Speaker]) -> None:
+        self._open_speaker = open_speaker
+        self._speaker: Speaker | None = None
+        self._manner = Manner()
+        self._failed: SetupError | None = None
+        self._next_try = 0.0
+        self._lock = threading.Lock()
+        self._talking = self._cut = False
+        self.quiet_at = 0.0
+        """When the room will be quiet again, by ``time.monotonic``."""
+
+    def begin(self) -> None:
+        """Let a key cut the reply short from now on; one struck before is of no account."""
+        with self._lock:
+            self._talking, self._cut = True, False
+
+    def end(self) -> None:
+        """Leave a key nothing to cut short."""
+        self._talking = False
+
+    def cut(self) -> None:
+        """Cut the reply short; a caution is said to its end."""
+        with self._lock:
+            if self._talking:
+                self._cut = True
+                if self._speaker is not None:
+                    self._speaker.stop()
+
+    def say(self, sentence: Sentence) -> None:
+        """Say a sentence, unless the reply was cut short."""
+        if sentence.safety or not self._cut:
+            self._ready().say(sentence)
+            self.quiet_at = time.monotonic() + TAIL
+
+    def heard(self, words: str) -> None:
+        """Do nothing: what was heard is shown by the printer."""
+
+    def tone(self, name: str) -> None:
+        """Sound a tone."""
+        self._ready().tone(name)
+        self.quiet_at = max(self.quiet_at, time.monotonic() + TONE_TAIL)
+
+    def change(self, change: SetVoice) -> None:
+        """Change how sentences are said from now on."""
+        self._manner = self._manner.changed(change)
+        if self._speaker is not None:
+            self._speaker.change(change)
+
+    def close(self) -> None:
+        """Close it, if it was ever opened."""
+        if self._speaker is not None:
+            self._speaker.close()
+
+    def _ready(self) -> Speaker:
+        if self._speaker is not None:
+            return self._speaker
+        if self._failed is not None and time.monotonic() < self._next_try:
+            raise self._failed
+        try:
+            self._speaker = self._open_speaker(self._manner)
+        except SetupError as error:
+            self._failed, self._next_try = error, time.monotonic() + TRY_AGAIN
+            raise
+        return self._speaker
+
+
+class LiveVoice:
+    """Printed lines, a loudspeaker and perhaps a large display as one voice."""
+
+    def __init__(self, printer: Printer, speaker: LateSpeaker, *others: Door, push: bool = False) -> None:
+        self._printer, self._speaker, self._push = printer, speaker, push
+        self._together = Together(printer, *others, speaker)
+        self._typing_only = False
+        self._mode = self._shown = ""
+        self.show_state: Callable[[str], None] = printer.state
+
+    def say(self, sentence: Sentence) -> None:
+        """Print a sentence, then speak it."""
+        self._together.say(sentence)
+
+    def tone(self, name: str) -> None:
+        """Sound a tone, and show the state of which it tells."""
+        if name in STATES:
+            self._mode = STATES[name][self._push]
+            self._show()
+        if not (self._push and name == LISTENING):  # with a key to speak, only that opens the ears
+            self.sound(name)
+
+    def sound(self, tone: str) -> None:
+        """Sound a tone at any rate."""
+        self._together.tone(tone)
+
+    def heard(self, words: str) -> None:
+        """Print what was heard."""
+        self._together.heard(words)
+
+    def change(self, change: SetVoice) -> None:
+        """Change how sentences are spoken."""
+        self._together.change(change)
+
+    def close(self) -> None:
+        """Say no more."""
+        self._together.close()
+
+    # ---- for the ears and the keys ----------------------------------------------------------
+
+    def begin(self) -> None:
+        """Let a key cut the reply short from now on."""
+        self._speaker.begin()
+
+    def end(self) -> None:
+        """Wait until the room has stopped ringing with the reply."""
+        self._speaker.end()
+        time.sleep(max(0.0, self._speaker.quiet_at - time.monotonic()))
+
+    def cut(self) -> None:
+        """Cut the reply short."""
+        self._speaker.cut()
+
+    def tell(self, text: str) -> None:
+        """Print and say a sentence that is no reply."""
+        self.say(Sentence(for_the_ear(text), text))
+
+    def typing_only(self, only: bool) -> None:
+        """Show whether nothing can be heard just now."""
+        self._typing_only = only
+        self._show()
+
+    def _show(self) -> None:
+        """Show the state when it has changed."""
+        state = TYPING_ONLY if self._typing_only else self._mode
+        if state and state != self._shown:
+            self._shown = state
+            self.show_state(state)
