@@ -89,7 +89,15 @@ def _values(points: Sequence[Point]) -> list[float]:
 
 def _gravity(axes: Axes, drawn: Series) -> None:
     _target(axes, drawn)
-    axes.plot(_at(drawn.gravity), _values(drawn.gravity), "-o", color=GRAVITY, markersize=5, label="reading")
+    axes.plot(
+        _at(drawn.gravity),
+        _values(drawn.gravity),
+        "-o",
+        color=GRAVITY,
+        markersize=5,
+        label="reading",
+        gid="readings",
+    )
     if drawn.good:
         axes.plot(
             _at(drawn.good),
@@ -122,9 +130,9 @@ def _target(axes: Axes, drawn: Series) -> None:
             axes.plot(span, [edge, edge], "--", color=BAND_EDGE, linewidth=1)
 
 
-def _stems(axes: Axes, points: Sequence[Point], colour: str, marker: str, label: str | None = None) -> None:
+def _stems(axes: Axes, points: Sequence[Point], colour: str, marker: str, name: str) -> None:
     axes.vlines(_at(points), 0, _values(points), color=colour, linewidth=2)
-    axes.plot(_at(points), _values(points), marker, color=colour, markersize=7, label=label)
+    axes.plot(_at(points), _values(points), marker, color=colour, markersize=7, label=name, gid=name)
 
 
 def _water(axes: Axes, drawn: Series) -> None:
@@ -138,14 +146,14 @@ def _water(axes: Axes, drawn: Series) -> None:
 
 
 def _drops(axes: Axes, drawn: Series) -> None:
-    _stems(axes, drawn.drops, DROPS, "v")
+    _stems(axes, drawn.drops, DROPS, "v", "drops")
     axes.set_ylim(0, 1.2 * max(_values(drawn.drops), default=1.0))
     axes.yaxis.set_major_locator(MaxNLocator(integer=True, nbins=4))
     axes.set_ylabel("drops")
 
 
 def _flow(axes: Axes, drawn: Series) -> None:
-    axes.plot(_at(drawn.flow_s), _values(drawn.flow_s), "-^", color=FLOW, markersize=7)
+    axes.plot(_at(drawn.flow_s), _values(drawn.flow_s), "-^", color=FLOW, markersize=7, gid="flow")
     axes.set_ylabel("flow, s")
     axes.margins(y=0.2)
 

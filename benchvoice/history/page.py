@@ -25,6 +25,11 @@ caption { text-align: left; padding-bottom: 0.5rem; color: #3a3a3a; }
 th, td { text-align: left; vertical-align: top; padding: 0.35rem 1rem 0.35rem 0;
          border-bottom: 1px solid #767676; }
 tbody th { font-weight: normal; white-space: nowrap; }
+@media (max-width: 40rem) {
+  body { margin: 1rem auto; padding: 0 0.5rem; font-size: 1rem; }
+  th, td { padding-right: 0.5rem; overflow-wrap: anywhere; }
+  tbody th { white-space: normal; width: 5.5rem; }
+}
 """
 
 
