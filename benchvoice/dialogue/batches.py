@@ -166,7 +166,7 @@ def open_batch(bench: Bench) -> OpenBatch | None:
     return OpenBatch(
         str(begun.facts["recipe"]),
         cast(Mapping[str, float], wanted),
-        tuple((str(e.facts["material"]), number(e, "mass_g")) for e in of_kind(later, "weighed")),
+        tuple((str(e.facts["material"]), number(e, "mass_g")) for e in _that_count(later)),
         Mode(str(begun.facts["mode"])),
         number(begun, "step_g"),
         number(begun, "gravity"),
@@ -186,9 +186,14 @@ def the_batch(bench: Bench) -> OpenBatch:
 
 def weighings(bench: Bench) -> tuple[Entry, ...]:
     """Return what was weighed for the batch that is under way and still counts, oldest first."""
-    found = of_kind(_since_begun(bench) or (), "weighed")
-    corrected = {e.facts.get("corrects") for e in found}
-    return tuple(e for e in found if e.key not in corrected and number(e, "mass_g") > 0)
+    return tuple(e for e in _that_count(_since_begun(bench) or ()) if number(e, "mass_g") > 0)
+
+
+def _that_count(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
+    """Return what was weighed, but for weighings that were corrected since and what corrects them."""
+    found = of_kind(entries, "weighed")
+    corrected = {e.facts["corrects"] for e in found}
+    return tuple(e for e in found if e.facts["corrects"] is None and e.key not in corrected)
 
 
 def _since_begun(bench: Bench) -> tuple[Entry, ...] | None:

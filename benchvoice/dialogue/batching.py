@@ -17,7 +17,7 @@ from benchvoice.dialogue.buckets import known_already, no_cup_yet, open_bucket, 
 from benchvoice.dialogue.contents import Contents
 from benchvoice.dialogue.hazards import caution
 from benchvoice.dialogue.planning import BatchWork, plan
-from benchvoice.dialogue.recipes import no_recipe_yet, say_no_recipes, say_recipes
+from benchvoice.dialogue.recipes import named, no_recipe_yet, say_no_recipes, say_recipes
 from benchvoice.dialogue.said import (
     as_quantity,
     grams_said,
@@ -186,7 +186,8 @@ def _sized(turn: Turn) -> BatchWork:
         return replace(work, volume_l=_more_than_nothing(turn, volume), dry_g=None, holds_l=None)
     holds = turn.meaning.slots.get("batch_holds")
     holds_l = magnitude(as_quantity(holds, "litre"), "litre") if isinstance(holds, Amount) else None
-    return replace(work, dry_g=_more_than_nothing(turn, grams_said(turn)), volume_l=None, holds_l=holds_l)
+    dry_g = _more_than_nothing(turn, grams_said(turn))
+    return replace(work, dry_g=dry_g, in_all="in_all" in turn.meaning.slots, volume_l=None, holds_l=holds_l)
 
 
 def _more_than_nothing(turn: Turn, size: float) -> float:
@@ -220,6 +221,11 @@ def take_scale_step(turn: Turn) -> Turn:
     return turn.say("batch_scale_step", step_g=step)
 
 
+def plan_anew(turn: Turn) -> Turn:
+    """Take what the scale can show, and round the plan to it."""
+    return say_planned_list(take_scale_step(turn))
+
+
 def say_unit_is_needed(turn: Turn) -> Turn:
     """Ask for the unit."""
     return turn.say("batch_which_unit", amount=turn.amount)
@@ -242,7 +248,10 @@ def say_plan(turn: Turn) -> Turn:
     turn = turn.say("batch_makes", volume_l=found.volume_l, gravity=work.gravity, water_g=found.water_g)
     if found.solids.assumed:
         turn = turn.say("material_assumed", names=found.solids.assumed, gravity=ASSUMED_GRAVITY)
-    return turn.say("batch_coarse", names=found.coarse) if found.coarse else turn
+    if found.coarse:
+        step_g = planning.scale_step(turn.scene.bench)
+        turn = turn.say("batch_coarse", names=found.coarse, step_g=step_g)
+    return turn
 
 
 def say_planned_list(turn: Turn) -> Turn:
@@ -350,6 +359,7 @@ ROWS = (
     Row(READY, "make_batch", batch_begun, BATCH_RESUME, ask_resume),
     Row(READY, "make_batch", no_recipe_yet, Then.AGAIN, say_no_recipes),
     Row(READY, "make_batch", recipe_said, BATCH_SIZE, choose_recipe),
+    Row(READY, "make_batch", named, BATCH_RECIPE, say_no_such_recipe),
     Row(READY, "make_batch", only_one_recipe, BATCH_SIZE, choose_only_recipe),
     Row(READY, "make_batch", always, BATCH_RECIPE, nothing),
     Row(BATCH_RESUME, "yes", too_much_is_in, BATCH_OVER, resume),
@@ -383,6 +393,7 @@ ROWS = (
     *(Row(BATCH_SCALE, kind, always, BATCH_WEIGH, begin_tared) for kind in ("tare_each", "tared")),
     Row(BATCH_SCALE, "adds_up", always, BATCH_WEIGH, begin_adding_up),
     Row(BATCH_SCALE, "not_tared", always, BATCH_WEIGH, begin_adding_up),
+    Row(BATCH_SCALE, "scale_step", always, Then.AGAIN, plan_anew),
     Row(BATCH_SCALE, "read_list", always, Then.AGAIN, say_planned_list),
     Row(BATCH_WATER, "done", always, BATCH_SOAK, water_as_said_by_us),
     *(

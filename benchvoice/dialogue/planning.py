@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from benchvoice.calculator.batch import fill_bucket, round_to_step, scale_to_total
+from benchvoice.calculator.batch import fill_bucket, round_to_step, scale_to_base, scale_to_total
 from benchvoice.calculator.content import batch_water
 from benchvoice.calculator.materials import MixtureGravity, recipe_gravity
 from benchvoice.calculator.quantities import grams, litres, magnitude
@@ -24,7 +24,9 @@ class BatchWork:
 
     recipe: str = ""
     dry_g: float | None = None
-    """Dry weight with the additions, when that was said [g]."""
+    """Dry weight, when that was said [g]."""
+    in_all: bool = False
+    """True when the additions are part of the dry weight, and do not come on top."""
     volume_l: float | None = None
     """Volume to fill, when that was said [L]."""
     holds_l: float | None = None
@@ -60,7 +62,8 @@ def plan(work: BatchWork, bench: Bench) -> Plan:
     if work.volume_l is not None:
         exact = fill_bucket(recipe, litres(work.volume_l), work.gravity, own).batch
     else:
-        exact = scale_to_total(recipe, grams(work.dry_g or 0.0))
+        scale = scale_to_total if work.in_all else scale_to_base
+        exact = scale(recipe, grams(work.dry_g or 0.0))
     rounded = round_to_step(exact, grams(step))
     wanted = _together(zip(_names(recipe), rounded.batch.masses(), strict=True))
     solids = recipe_gravity(wanted, own)

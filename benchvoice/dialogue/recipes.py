@@ -188,7 +188,8 @@ def _written(turn: Turn, material: str, amount: Amount, *, on_top: bool) -> Turn
     facts = {"recipe": turn.scene.work(RecipeWork).name, "part": part, "material": material}
     turn = turn.write("recipe_line", {**facts, "amount": float(amount.value)}, about_bucket=False)
     turn = turn.keep(RecipeWork(turn.scene.work(RecipeWork).name))
-    key = "recipe_line_again" if was is not None else "recipe_addition" if on_top else "recipe_line"
+    again = was not in (None, float(amount.value))
+    key = "recipe_line_again" if again else "recipe_addition" if on_top else "recipe_line"
     return turn.say(key, material=material, amount=amount, was=was, total=round(lines_so_far(turn).total, 3))
 
 

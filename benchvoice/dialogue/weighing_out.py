@@ -41,6 +41,10 @@ BATCH_WATER = State("BATCH_WATER", "ask_batch_water", ("done", "two litres", "re
 BATCH_SOAK = State("BATCH_SOAK", "ask_batch_soaked", ("done", "pause", "read the list"))
 
 
+LEFT_AT_MOST = 0.1
+"""What may be too much of a line and stay in, as a part of it (our choice)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Chosen:
     """The material that the potter wants to weigh first."""
@@ -93,7 +97,10 @@ def doubtful_weighing(turn: Turn) -> bool:
 
 def looks_like_a_slip(turn: Turn) -> bool:
     """Hold when the weight is wrong and looks like another line's, or like the scale's other way."""
-    return _checked(retaken(turn)).slip in (Slip.NOT_TARED, Slip.WAS_TARED, Slip.OTHER_LINE)
+    turn = retaken(turn)
+    found = _checked(turn)
+    other = found.slip is Slip.OTHER_LINE and found.other != _line(turn)[0]
+    return other or found.slip in (Slip.NOT_TARED, Slip.WAS_TARED)
 
 
 def tenfold(turn: Turn) -> bool:
@@ -110,6 +117,18 @@ def not_on_top(turn: Turn) -> bool:
     """Hold when what is too much is not what was weighed last."""
     last, over = weighings(turn.scene.bench), the_batch(turn.scene.bench).too_much()
     return over is None or not last or last[-1].facts["material"] != over[0]
+
+
+def less_than_is_in(turn: Turn) -> bool:
+    """Hold when a scale that adds up shows less than what is in already."""
+    return magnitude(_checked(retaken(turn)).got, "gram") < 0
+
+
+def say_less_than_is_in(turn: Turn) -> Turn:
+    """Say what is in already."""
+    turn = retaken(turn)
+    total_g = _tidy(the_batch(turn.scene.bench).total_in)
+    return go_on(turn.say("batch_less_than_is_in", amount=turn.amount, total_g=total_g))
 
 
 def say_tenfold(turn: Turn) -> Turn:
@@ -140,7 +159,8 @@ def ask_about_slip(turn: Turn) -> Turn:
 def take_slip(turn: Turn) -> Turn:
     """Take the weight for what it looks like."""
     odd = turn.scene.work(Odd)
-    return go_on(_weighed(turn, odd.material, odd.got_g))
+    turn = _weighed(turn, odd.material, odd.got_g)
+    return go_on(turn.say("batch_as_asked", material=odd.material, mass_g=_tidy(odd.got_g)))
 
 
 def take_plain(turn: Turn) -> Turn:
@@ -164,7 +184,7 @@ def take_weighing(turn: Turn) -> Turn:
     turn = retaken(turn)
     got = magnitude(_checked(turn).got, "gram")
     material = _line(turn)[0]
-    turn = _weighed(turn, material, got)
+    turn = _weighed(turn, material, got, again=turn.scene.state == BATCH_OVER)
     return go_on(turn.say("batch_weighed", amount=turn.amount, material=material))
 
 
@@ -174,8 +194,11 @@ def take_as_asked(turn: Turn) -> Turn:
     return go_on(_weighed(turn, material, wanted).say("batch_as_asked", material=material, mass_g=wanted))
 
 
-def _weighed(turn: Turn, material: str, got_g: float, corrects: str | None = None) -> Turn:
-    facts = {"material": material, "mass_g": _tidy(got_g), "corrects": corrects}
+def _weighed(
+    turn: Turn, material: str, got_g: float, *, corrects: str | None = None, again: bool = False
+) -> Turn:
+    """Write a weighing down; ``again`` when it stands in the place of one that is corrected."""
+    facts = {"material": material, "mass_g": _tidy(got_g), "corrects": corrects, "again": again}
     return turn.keep(Chosen()).write("weighed", facts, about_bucket=False)
 
 
@@ -202,6 +225,19 @@ def take_bigger(turn: Turn) -> Turn:
     turn = turn.write("batch_change", facts, about_bucket=False)
     total, makes = _tidy(sum(wanted.values())), the_batch(turn.scene.bench).makes_l()
     return go_on(turn.say("batch_bigger", total_g=total, percent=round(100 * (factor - 1)), volume_l=makes))
+
+
+def too_far_off(turn: Turn) -> bool:
+    """Hold when so much is too much that the glaze would be another one."""
+    batch = the_batch(turn.scene.bench)
+    material, over_g = batch.too_much() or ("", 0.0)
+    return over_g > LEFT_AT_MOST * batch.wanted[material]
+
+
+def say_too_far_off(turn: Turn) -> Turn:
+    """Say that it cannot be left in."""
+    material, _ = the_batch(turn.scene.bench).too_much() or ("", 0.0)
+    return turn.say("batch_too_far_off", material=material)
 
 
 def leave_too_much(turn: Turn) -> Turn:
@@ -284,7 +320,7 @@ def take_as_other(turn: Turn) -> Turn:
     """Count what was weighed last as the other material."""
     last, other = weighings(turn.scene.bench)[-1], _named(turn) or ""
     mass_g, was = number(last, "mass_g"), last.facts["material"]
-    turn = _weighed(_corrected(turn, last), other, mass_g)
+    turn = _weighed(_corrected(turn, last), other, mass_g, again=True)
     return go_on(turn.say("batch_was_other", material=other, was=was, mass_g=mass_g))
 
 
@@ -294,7 +330,7 @@ def take_swapped(turn: Turn) -> Turn:
     for entry in pair:
         turn = _corrected(turn, entry)
     for entry, other in zip(pair, reversed(pair), strict=True):
-        turn = _weighed(turn, str(entry.facts["material"]), number(other, "mass_g"))
+        turn = _weighed(turn, str(entry.facts["material"]), number(other, "mass_g"), again=True)
     first, second = (str(entry.facts["material"]) for entry in pair)
     return go_on(turn.say("batch_swapped", first=first, second=second))
 
@@ -352,10 +388,11 @@ def say_list(turn: Turn) -> Turn:
 
 
 def weighed_last(turn: Turn) -> bool:
-    """Hold when a weighing of this session is what was written last."""
+    """Hold when what was written last in this session is a weighing of something that went in."""
     entries = [e for e in turn.scene.bench.entries if e.kind not in KEPT_BY_UNDO]
-    last = entries[-1] if entries else None
-    return can_undo(turn) and last is not None and last.kind == "weighed" and number(last, "mass_g") > 0
+    if not can_undo(turn) or entries[-1].kind != "weighed":
+        return False
+    return number(entries[-1], "mass_g") > 0 and not entries[-1].facts["again"]
 
 
 def undo_weighing(turn: Turn) -> Turn:
@@ -399,6 +436,7 @@ def _weight_rows(state: State) -> tuple[Row, ...]:
         Row(state, "weight", doubtful_weighing, CONFIRM, hold),
         Row(state, "weight", looks_like_a_slip, BATCH_ODD, ask_about_slip),
         Row(state, "weight", tenfold, BATCH_WEIGH, say_tenfold),
+        Row(state, "weight", less_than_is_in, BATCH_WEIGH, say_less_than_is_in),
         Row(state, "weight", short, BATCH_WEIGH, say_short),
         *_then_rows(state, "weight", take_weighing),
     )
@@ -441,6 +479,7 @@ ROWS = (
     *_weight_rows(BATCH_OVER),
     *_then_rows(BATCH_OVER, "done", take_scooped_out),
     *_then_rows(BATCH_OVER, "bigger", take_bigger),
+    Row(BATCH_OVER, "leave_it", too_far_off, Then.AGAIN, say_too_far_off),
     *_then_rows(BATCH_OVER, "leave_it", leave_too_much),
     *_other_rows(BATCH_OVER),
     *(row for state in (BATCH_WEIGH, BATCH_ODD, BATCH_OVER) for row in _asking_rows(state)),
