@@ -49,7 +49,7 @@ def confidence(readings: Sequence[Reading], rival: float | None, how: Calibratio
         return 0.0
     margin = next((best.score - one.score for one in readings if one.text != best.text), 8.0)
     worth = how.base + how.margin * min(margin, 8.0) + how.strain * strain(best, rival)
-    return 1.0 / (1.0 + exp(-worth))
+    return 1.0 / (1.0 + exp(-max(-30.0, min(30.0, worth))))
 
 
 def strain(best: Reading, rival: float | None) -> float:

@@ -8,7 +8,9 @@ for five (muted), blocks missing (too slow).
 
 from __future__ import annotations
 
+import contextlib
 import queue
+import threading
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,7 +20,11 @@ from benchvoice.messages import Block
 RATE = 16000
 """The rate asked for first [Hz]; a device that refuses it is read at its own."""
 BLOCK_SECONDS = 0.05
+"""Length of a block [s]."""
 QUEUE_SECONDS = 10.0
+"""How much sound may wait to be read [s]."""
+CLOSE_SECONDS = 1.0
+"""How long closing may take [s]."""
 UNPLUGGED_AFTER = 2.0
 """No block for this long means that the microphone went away [s]."""
 MUTED_AFTER = 5.0
@@ -42,14 +48,17 @@ class InputDevice:
 class Microphone:
     """An open microphone."""
 
-    def __init__(self, device: str | None = None) -> None:
-        """Open a device by its number or a part of its name; None is the system's choice."""
+    def __init__(self, device: str | None = None, kept: float = QUEUE_SECONDS) -> None:
+        """Open a device by its number or a part of its name; None is the system's choice.
+
+        ``kept`` is how much sound waits to be read before some is lost, in seconds.
+        """
         self.position = 0.0
         self.lost = 0
         """Blocks that were lost because nobody read them in time."""
         self.muted = False
         """True while nothing but zeros has come for some seconds."""
-        self._queue: queue.Queue[bytes] = queue.Queue(int(QUEUE_SECONDS / BLOCK_SECONDS))
+        self._queue: queue.Queue[bytes] = queue.Queue(int(kept / BLOCK_SECONDS))
         self._shut = False
         self._unheard = 0
         self._zeros = 0.0
@@ -79,14 +88,10 @@ class Microphone:
         self._shut = False
 
     def close(self) -> None:
-        """Let go of the device."""
-        import sounddevice
-
-        try:
-            self._stream.abort()
-            self._stream.close()
-        except sounddevice.PortAudioError:
-            pass  # It went away already.
+        """Let go of the device. Letting go of one that went away can hang: let it, but not us."""
+        letting_go = threading.Thread(target=_drop, args=(self._stream,), daemon=True)
+        letting_go.start()
+        letting_go.join(CLOSE_SECONDS)
 
     # ---- what comes in -----------------------------------------------------------------
 
@@ -132,6 +137,14 @@ class Microphone:
         except sounddevice.PortAudioError as error:
             raise _refused(error) from error
         return rate, stream
+
+
+def _drop(stream: Any) -> None:
+    import sounddevice
+
+    with contextlib.suppress(sounddevice.PortAudioError):  # It went away already.
+        stream.abort()
+        stream.close()
 
 
 def input_devices() -> list[InputDevice]:
