@@ -189,6 +189,8 @@ class Sentence:
     """For the eye and the screen reader: digits and unit signs."""
     safety: bool = False
     """True for a caution: never cut short."""
+    big: str = ""
+    """The number in it that matters now, for the large display; empty when there is none."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
 """A reply becomes a sentence: all wording is here and in ``wording/*.toml``, nowhere else.
 
 Each key has a full and a terse wording, and each sentence two forms: for the ear, with numbers
-and units spelled, and for the eye, with digits. Where one key needs several wordings, a chooser
+and units spelled, and for the eye, with digits. Some have ``big`` too: the number for the large display. Where one key needs several wordings, a chooser
 picks among ``key.variant`` by the facts.
 """
 
@@ -41,14 +41,19 @@ KINDS = {
 def sentence(reply: Reply, wording: str = "full") -> Sentence:
     """Return the words for a reply; a key or fact that is missing is a defect."""
     spoken, printed = (_tidy(_filled(reply, wording, ear=ear)) for ear in (True, False))
-    return Sentence(spoken, printed, safety=reply.key.startswith("safety_"))
+    big = _Form(wording, ear=False).vformat(_entry(reply).get("big", ""), (), reply.facts)
+    return Sentence(spoken, printed, safety=reply.key.startswith("safety_"), big=big)
 
 
 def _filled(reply: Reply, wording: str, *, ear: bool) -> str:
+    entry = _entry(reply)
+    return _Form(wording, ear=ear).vformat(entry.get(wording, entry["full"]), (), reply.facts)
+
+
+def _entry(reply: Reply) -> Mapping[str, str]:
     chooser = CHOOSERS.get(reply.key)
     variant = chooser(reply.facts) if chooser else ""
-    entry = wordings()[f"{reply.key}.{variant}" if variant else reply.key]
-    return _Form(wording, ear=ear).vformat(entry.get(wording, entry["full"]), (), reply.facts)
+    return wordings()[f"{reply.key}.{variant}" if variant else reply.key]
 
 
 def sentences(replies: Sequence[Reply], wording: str = "full") -> tuple[Sentence, ...]:
@@ -231,7 +236,9 @@ def _span(value: Any, ear: bool, word: str) -> str:
 
 
 def _grams(value: Any, ear: bool, _: str) -> str:
-    """Say grams as a scale shows them: never in kilos, never rounded to less than it shows."""
+    """Say grams as a scale shows them, never rounded to less than it shows; kilograms from a thousand."""
+    if float(value) >= 999_999.5:
+        return _weight(value, ear, "")
     return _with_unit(rounded(value, "0.01"), "gram", ear)
 
 
@@ -262,10 +269,18 @@ _SIGNS = {
 
 def for_the_ear(text: str) -> str:
     """Spell the numbers and units of a text that was written for the eye."""
-    text = _FIGURES.sub(lambda match: f" {say(Decimal(match[0].replace(',', '').rstrip('.')))} ", text)
+    text = _FIGURES.sub(lambda match: f" {_figures(match[0])} ", text)
     for sign, word in _SIGNS.items():
         text = re.sub(sign, word, text)
     return _tidy(text)
+
+
+def _figures(figures: str) -> str:
+    """Say a number; one that is too long for words, as in the name of a file, stays as it is."""
+    try:
+        return say(Decimal(figures.replace(",", "").rstrip(".")))
+    except ValueError:
+        return figures
 
 
 def _tidy(text: str) -> str:

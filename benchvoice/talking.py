@@ -21,6 +21,7 @@ from benchvoice.ears.recogniser import SpeechEars
 from benchvoice.journal import Journal
 from benchvoice.live.ears import LiveEars
 from benchvoice.live.keys import Keys
+from benchvoice.live.page import Page
 from benchvoice.live.record import Keeper, KeptEars, kept_journal, kept_sound, kept_turns
 from benchvoice.live.voice import LateSpeaker, LiveVoice
 from benchvoice.meaning.unfinished import unfinished
@@ -62,7 +63,10 @@ def live(
             scene = _remembered(journal, scene, name, getattr(wishes, name), now)
         setting = scene.bench.setting
         speaker = LateSpeaker(_opens_speaker(setting("loudspeaker", None), stack))
-        voice = LiveVoice(Printer(out, PRINTED_TONES), speaker, push=wishes.push)
+        printer = Printer(out, PRINTED_TONES)
+        pages = (_page(out),) if wishes.big else ()
+        voice = LiveVoice(printer, speaker, *pages, push=wishes.push)
+        voice.shows = (printer.state, *(page.state for page in pages))
         stack.callback(voice.close)
         voice.change(SetVoice(setting("rate", USUAL_RATE), setting("volume", 1.0)))
         keys = stack.enter_context(Keys(lines, out))
@@ -74,6 +78,13 @@ def live(
             record.failed = voice.tell
         heard = record.ears(ears) if record else ears
         yield Session(scene, ears=heard, voice=voice, journal=journal, now=now)
+
+
+def _page(out: TextIO) -> Page:
+    """Return the large display, and print where it is."""
+    page = Page()
+    out.write(f"display: {page.address}\n")
+    return page
 
 
 def _record(folder: Path | None, journal: Journal, stack: ExitStack) -> Keeper | None:

@@ -108,7 +108,8 @@ class LiveVoice:
         self._together = Together(printer, *others, speaker)
         self._typing_only = False
         self._mode = self._shown = ""
-        self.show_state: Callable[[str], None] = printer.state
+        self.shows: tuple[Callable[[str], None], ...] = (printer.state,)
+        """Told in words what the bench is doing, when that changes."""
 
     def say(self, sentence: Sentence) -> None:
         """Print a sentence, then speak it."""
@@ -167,4 +168,5 @@ class LiveVoice:
         state = TYPING_ONLY if self._typing_only else self._mode
         if state and state != self._shown:
             self._shown = state
-            self.show_state(state)
+            for show in self.shows:
+                show(state)
