@@ -19,7 +19,7 @@ from benchvoice.calculator.drift import (
 from benchvoice.calculator.limits import TooFew
 from benchvoice.calculator.quantities import Quantity, grams, magnitude
 from benchvoice.calculator.trend import gravity_trend
-from benchvoice.dialogue.bench import Bench, number
+from benchvoice.dialogue.bench import Bench, number, of_kind
 from benchvoice.dialogue.contents import LEAST_REPEAT, contents
 from benchvoice.dialogue.scene import Scene
 from benchvoice.dialogue.target import target
@@ -138,11 +138,26 @@ def _lost(scene: Scene, drift: Drift | None, now: datetime, at_work: bool) -> Lo
         return None
     found = _first_reading(scene) if at_work else None
     if found is not None:
-        return _between(earlier, number(left, "gravity"), number(found, "gravity"), foretold=False)
-    return foretold_loss(earlier, drift, now)
+        return _read_loss(scene, earlier, number(left, "gravity"), found)
+    return _foretold_loss(earlier, drift, now)
 
 
-def foretold_loss(earlier: Scene, drift: Drift | None, now: datetime) -> Lost | None:
+def _read_loss(scene: Scene, earlier: Scene, before: float, found: Entry) -> Lost | None:
+    """Return the water that the first reading of this opening shows to have gone."""
+    gravity = number(found, "gravity")
+    held = contents(scene)
+    if held is None or gravity - before < LEAST_RISE:
+        return _between(earlier, before, gravity, foretold=False)
+    since = scene.bench.since("opened", scene.bucket)
+    added_g = sum(number(e, "mass_g") for e in of_kind(since[since.index(found) :], "addition"))
+    now_g = magnitude(held.mass, "gram") - added_g
+    if now_g <= 0:
+        return None
+    lost = water_lost_between(grams(now_g), before, gravity)
+    return Lost(magnitude(lost, "gram"), now_g, gravity, foretold=False)
+
+
+def _foretold_loss(earlier: Scene, drift: Drift | None, now: datetime) -> Lost | None:
     """Return the water that the drift says was lost since the last reading, or None when it says nothing."""
     if drift is None or drift.per_week <= CLEAR * drift.spread:
         return None

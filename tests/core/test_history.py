@@ -110,6 +110,20 @@ def test_water_lost_from_the_whole_bucket_when_its_contents_are_known() -> None:
     assert "about 440 g of water lost before you opened it" in told(found, 14, at_work=True)
 
 
+def test_contents_told_today_go_before_those_told_then() -> None:
+    """7250 g at 1.45, five litres: water back to 1.43 is 5000·0.02/0.43 = 233 g, whatever there was before.
+
+    The 500 g added after the reading are no part of it.
+    """
+    found = scene(
+        opened(0), reading(0, 1.43), contents(0, 14300, 10),
+        opened(14), reading(14, 1.45), contents(14, 7250, 5), water(14.1, 500), reading(14.2, 1.409),
+    )  # fmt: skip
+    lost = drifting.lately(found, START + timedelta(days=14.3), at_work=True).lost
+    assert lost is not None
+    assert lost.water_g == pytest.approx(233, rel=0.03)
+
+
 def test_what_was_lost_is_that_before_water_went_in() -> None:
     """After this opening's water the first reading still tells what was lost before it."""
     found = scene(
