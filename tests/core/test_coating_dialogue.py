@@ -199,6 +199,20 @@ def test_a_tile_without_a_bucket_is_kept_apart() -> None:
     assert "Which bucket?" in answer
 
 
+def test_the_step_of_the_scale_is_the_finest_that_was_said() -> None:
+    """Fifty point one and fifty four come from a scale that shows tenths: 4 g are told apart well enough."""
+    weighed = ("dip a tile", "50.1 grams", "dipped", "it's dry", "54", "ten", "ten", "one face")
+    scene, _ = after(opened(), *weighed)
+    assert scene.bench.last("tile").facts["coarse"] is False  # type: ignore[union-attr]
+
+
+def test_a_bare_number_while_a_tile_dries_is_how_long_it_was_in() -> None:
+    """Where no tile was weighed it can be nothing else."""
+    scene, answer = after(opened(), "dip a tile", "dipped", "five")
+    assert scene.work(coats.CoatWork).dip_s == 5
+    assert "In for 5 s" in answer
+
+
 def test_a_weight_heard_badly_waits_for_a_yes() -> None:
     """Nothing that was heard badly goes into a coat without a yes."""
     scene, _ = said(opened(), "dip a tile")

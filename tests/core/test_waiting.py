@@ -157,11 +157,11 @@ def test_the_counts_are_a_second_apart(speech_s: float) -> None:
 
 def test_no_tone_and_no_timer_falls_into_a_count() -> None:
     """A timer that is due while a hand is in the bucket rings when it is out again."""
-    world = World([(0.0, "settle timer 12 seconds"), (5.0, "dip five seconds")], speech_s=0.4, ends=90.0)
-    lived(world)
+    will_say = [(0.0, "settle timer 12 seconds"), (5.0, "dip five seconds"), (12.8, "speak up")]
+    world = lived(World(will_say, speech_s=0.4, ends=90.0))
     begun, out = world.times_of("Ready")[0], world.times_of("Out!")[0]
     assert begun < 12 < out
-    assert not [tone for when, tone in world.tones if begun < when < out]
+    assert [tone for when, tone in world.tones if begun < when < out] == ["heard"]
     assert world.times_of("Settle timer")[1] > out
 
 
