@@ -1,7 +1,8 @@
 """A reply becomes a sentence: all wording is here and in ``wording/*.toml``, nowhere else.
 
 Each key has a full and a terse wording, and each sentence two forms: for the ear, with numbers
-and units spelled, and for the eye, with digits. Some have ``big`` too: the number for the large display. Where one key needs several wordings, a chooser
+and units spelled, and for the eye, with digits. Some have ``big`` too: the number for the large display.
+Where one key needs several wordings, a chooser
 picks among ``key.variant`` by the facts.
 """
 
@@ -193,7 +194,8 @@ def _said(value: Sequence[str], _ear: bool, _word: str) -> str:
 
 
 def _kinds(value: Sequence[str], _ear: bool, _word: str) -> str:
-    return listed([KINDS.get(kind, kind) for kind in dict.fromkeys(value)], "and")
+    named = [kind for kind in dict.fromkeys(value) if kind != "routine"] or ["routine"]
+    return listed([KINDS.get(kind, kind) for kind in named], "and")
 
 
 def _age(days: Any, ear: bool, _: str) -> str:
@@ -311,7 +313,7 @@ def _so_far(facts: Facts) -> str:
 
 
 def _gone_back(facts: Facts) -> str:
-    return "" if facts["taken"] else "nothing"
+    return "" if set(facts["taken"]) - {"routine"} else "nothing"
 
 
 def _not_understood(facts: Facts) -> str:
@@ -408,7 +410,7 @@ def _coat_verdict(facts: Facts) -> str:
 
 
 def _ask_routine_step(facts: Facts) -> str:
-    return "wait" if "seconds" in facts else ""
+    return "wait" if "called" in facts else ""
 
 
 LONG_STANDING_DAYS = 21

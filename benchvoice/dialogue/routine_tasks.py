@@ -95,10 +95,6 @@ def _back(scene: Scene, _: Entries) -> bool:
     return scene.state == RIGHT
 
 
-def _back_with(kind: str) -> Callable[[Scene, Entries], bool]:
-    return lambda scene, since: scene.state == RIGHT and bool(of_kind(since, kind))
-
-
 def _made(_: Scene, since: Entries) -> bool:
     return any(entry.facts["how"] == "made" for entry in of_kind(since, "batch_closed"))
 
@@ -114,7 +110,7 @@ TASKS: Mapping[str, Task] = {
     "weigh until in range": Task(_weigh, _in_range),
     "check the flow": Task(_said(RIGHT, "check_flow"), _written("flow")),
     "bring the flow right": Task(_drops, _back),
-    "dip a tile": Task(_said(RIGHT, "dip_tile"), _back_with("tile")),
+    "dip a tile": Task(_said(RIGHT, "dip_tile"), _back),
     "look at the tile": Task(_said(RIGHT, "check_tile"), _written("signs")),
     "call it good": Task(_said(RIGHT, "call_it_good"), _back, goes_on=True),
     "close the bucket": Task(_said(RIGHT, "finish"), _written("closed"), goes_on=True),

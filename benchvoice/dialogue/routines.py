@@ -14,14 +14,18 @@ from typing import cast
 from benchvoice.calculator.limits import Refusal
 from benchvoice.dialogue import readings
 from benchvoice.dialogue.always import say_where
+from benchvoice.dialogue.bench import of_kind
 from benchvoice.dialogue.clockwork import live
-from benchvoice.dialogue.routine_tasks import SPOKEN, TASKS
+from benchvoice.dialogue.past import can_go_back
+from benchvoice.dialogue.routine_tasks import SPOKEN, TASKS, Asked
 from benchvoice.dialogue.routine_text import Ask, Do, ForEvery, Routine, Step, Told, Wait
 from benchvoice.dialogue.scene import Scene, State, Turn
 from benchvoice.dialogue.states import ASK_TARGET, READY, RIGHT, WEIGH
 from benchvoice.dialogue.table import ANYWHERE, Row, Then, always
+from benchvoice.dialogue.timing import say_left
 from benchvoice.errors import CalculatorError
 from benchvoice.messages import Entry, Meaning
+from benchvoice.timers import Timer
 
 ROUTINE_STEP = State(
     "ROUTINE_STEP", "ask_routine_step", ("done", "skip it", "go back", "where are we", "cancel")
@@ -32,6 +36,9 @@ HANDS_OFF = frozenset({"PAUSED", "END", "CONFIRM", "ROUTINE_RESUME"})
 """States in which no step is begun, whatever is reached."""
 HEARD_IN_ROUTINE = ("skip",)
 """What is waited for at every step of a routine, besides what the step's own state takes."""
+GOES_BACK = frozenset({"undo", "go_back"})
+"""What returns to an earlier step, and must not go on again at once."""
+RANG = ("timer_due", "timer_was_due")
 CarryOut = Callable[[Turn], Turn]
 
 
@@ -131,6 +138,8 @@ def follow(turn: Turn, carry_out: CarryOut) -> Turn:
     run = running(turn.scene)
     if run is None or turn.scene.state.name in HANDS_OFF:
         return turn
+    if turn.meaning.kind in GOES_BACK and run.last.facts["act"] == "step":
+        return _waiting_again(turn, run)
     turn = _with_target(turn, run, carry_out)
     run = running(turn.scene)
     assert run is not None
@@ -143,7 +152,7 @@ def _over(turn: Turn, run: Run) -> bool:
         return True
     scene, act = turn.scene, run.stop.step.act
     if isinstance(act, Wait):
-        return all(timer.name != act.called or timer.rings(turn.now) for timer in live(scene))
+        return all(timer.rings(turn.now) for timer in _timer(scene, act))
     if isinstance(act, Do) and act.task in TASKS:
         left = not run.stop.can_be_done(scene) and scene.state == READY
         return left or TASKS[act.task].reached(scene, run.since_last)
@@ -173,8 +182,11 @@ def _go_on(turn: Turn, run: Run, carry_out: CarryOut) -> Turn:
 
 
 def _begun(turn: Turn, run: Run, place: int, carry_out: CarryOut) -> Turn:
-    """Begin one step: say what is to be said, and ask for its task."""
+    """Begin one step: say what is to be said, and ask for its task; nothing where there is nothing to do."""
     stop = run.stops[place]
+    asked = _asked(turn, stop)
+    if asked is None and isinstance(stop.step.act, Do) and stop.step.act.task in TASKS:
+        return turn
     turn = _told(turn, stop.step.told)
     match stop.step.act:
         case None:
@@ -186,15 +198,21 @@ def _begun(turn: Turn, run: Run, place: int, carry_out: CarryOut) -> Turn:
             return _waiting(_written(turn, run, "step", place), run, wait)
         case Do(task) if task in SPOKEN:
             return SPOKEN[task](turn, run.since_begun, run.buckets)
-        case Do(task):
-            return _asked_for(_written(turn, run, "step", place), run, place, task, carry_out)
+        case Do():
+            assert asked is not None
+            return _asked_for(_written(turn, run, "step", place), run, place, asked, carry_out)
 
 
-def _asked_for(turn: Turn, run: Run, place: int, task: str, carry_out: CarryOut) -> Turn:
-    """Ask for a task; what the calculator refuses is said, and the step is the potter's."""
-    asked = TASKS[task].asks(turn.scene, run.stops[place].bucket)
-    if asked is None:
-        return _written(turn, run, "done", place)
+def _asked(turn: Turn, stop: Stop) -> Asked | None:
+    """Return how a step's task is asked for; None when it has none, or when there is nothing to do."""
+    act = stop.step.act
+    return (
+        TASKS[act.task].asks(turn.scene, stop.bucket) if isinstance(act, Do) and act.task in TASKS else None
+    )
+
+
+def _asked_for(turn: Turn, run: Run, place: int, asked: Asked, carry_out: CarryOut) -> Turn:
+    """Ask for a task; what the calculator refuses is said, and the step is over."""
     there = turn.set(state=asked.state, asking={})
     if asked.state == READY:
         there = there.set(bucket=None)
@@ -220,23 +238,39 @@ def _told(turn: Turn, told: Told | None) -> Turn:
 
 def _waiting(turn: Turn, run: Run, wait: Wait) -> Turn:
     """Let the timer run; after a new start of the program it still does."""
-    timer = next((timer for timer in live(turn.scene) if timer.name == wait.called), None)
-    if timer is None or run.last.facts["act"] != "again":
-        facts = {"name": wait.called, "act": "start", "seconds": wait.seconds, "given": True}
-        turn = turn.write("timer", facts, about_bucket=False)
-        left = wait.seconds
-    else:
-        left = timer.seconds_left(turn.now)
-    return turn.set(state=ROUTINE_STEP, asking={"seconds": left, "called": wait.called})
+    turn = turn.set(state=ROUTINE_STEP, asking={"called": wait.called})
+    if run.last.facts["act"] == "again" and _timer(turn.scene, wait):
+        return say_left(turn)
+    return _timer_begun(turn, wait)
+
+
+def _waiting_again(turn: Turn, run: Run) -> Turn:
+    """Let the timer run anew when the step that was gone back to waits for one that is no more."""
+    act = None if run.place < 0 else run.stop.step.act
+    gone = isinstance(act, Wait) and not _timer(turn.scene, act)
+    return _timer_begun(turn, act) if isinstance(act, Wait) and gone else turn
+
+
+def _timer(scene: Scene, wait: Wait) -> tuple[Timer, ...]:
+    """Return the timer that is waited for, if it is not stopped."""
+    return tuple(timer for timer in live(scene) if timer.name == wait.called)
+
+
+def _timer_begun(turn: Turn, wait: Wait) -> Turn:
+    facts = {"name": wait.called, "act": "start", "seconds": wait.seconds, "given": True}
+    return turn.write("timer", facts, about_bucket=False).say(
+        "timer_left", name=wait.called, seconds=wait.seconds
+    )
 
 
 def _without_timer(turn: Turn, run: Run) -> Turn:
-    """Stop the timer of a wait that is over."""
+    """Stop the timer of a wait that is over; where it rang, say no more than that."""
     act = None if run.place < 0 else run.stop.step.act
-    if not isinstance(act, Wait) or run.last.facts["act"] == "again":
+    if not isinstance(act, Wait) or run.last.facts["act"] == "again" or not _timer(turn.scene, act):
         return turn
-    if all(timer.name != act.called for timer in live(turn.scene)):
-        return turn
+    others = tuple(r for r in turn.replies if not (r.key in RANG and r.facts["name"] == act.called))
+    if any(timer.rings(turn.now) for timer in _timer(turn.scene, act)):
+        turn = replace(turn, replies=others).say("routine_time_up", name=act.called)
     return turn.write("timer", {"name": act.called, "act": "stop", "seconds": 0.0}, about_bucket=False)
 
 
@@ -245,7 +279,8 @@ def _home(turn: Turn) -> Turn:
     scene = turn.scene
     if scene.state.name not in ("ROUTINE_STEP", "ROUTINE_RESUME"):
         return turn
-    right = scene.bucket is not None and readings.last_verdict(scene) == "right"
+    read = of_kind(scene.bench.since("opened", scene.bucket), "reading")
+    right = bool(read) and readings.last_verdict(scene) == "right"
     state = READY if scene.bucket is None else RIGHT if right else WEIGH
     return turn.set(state=state, asking={})
 
@@ -267,6 +302,12 @@ def routine_under_way(turn: Turn) -> bool:
 def one_under_way(turn: Turn) -> bool:
     """Hold when another routine, or this one, is not finished."""
     return running(turn.scene) is not None
+
+
+def only_routine_goes_back(turn: Turn) -> bool:
+    """Hold when a routine has a step before this one, but this session has none."""
+    run = running(turn.scene)
+    return routine_under_way(turn) and run is not None and bool(_waits_before(run)) and not can_go_back(turn)
 
 
 def no_bucket_for_it(turn: Turn) -> bool:
@@ -318,6 +359,18 @@ def _past(turn: Turn, act: str) -> Turn:
     return _written(_without_timer(turn, run), run, act, run.place)
 
 
+def step_before(turn: Turn) -> Turn:
+    """Begin the step before this one again: what came before the program began anew can not be undone."""
+    run = running(turn.scene)
+    assert run is not None
+    turn = _written(_without_timer(turn, run), run, "again", _waits_before(run)[-1] - 1)
+    return turn.say("routine_back")
+
+
+def _waits_before(run: Run) -> list[int]:
+    return [place for place in range(run.place) if run.stops[place].waits]
+
+
 def say_it_waits(turn: Turn) -> Turn:
     """Say that there is time."""
     return turn.say("routine_waits")
@@ -329,7 +382,9 @@ def say_where_in_routine(turn: Turn) -> Turn:
     assert run is not None
     step, steps = run.counted()
     turn = turn.say("routine_where", routine=run.routine.name, step=step, steps=steps)
-    return turn if turn.scene.bucket is None else say_where(turn)
+    turn = turn if turn.scene.bucket is None else say_where(turn)
+    act = None if run.place < 0 else run.stop.step.act
+    return say_left(turn) if isinstance(act, Wait) and live(turn.scene) else turn
 
 
 def leave_routine(turn: Turn) -> Turn:
@@ -375,9 +430,10 @@ ROWS = (
     Row(READY, "start_routine", always, ROUTINE_STEP, begin_routine),
     *(Row(ROUTINE_STEP, kind, always, Then.ON, tick_off) for kind in ("done", "yes")),
     Row(ROUTINE_STEP, "no", always, Then.AGAIN, say_it_waits),
-    Row(ROUTINE_RESUME, "yes", always, Then.ON, resume_routine),
-    *(Row(ROUTINE_RESUME, kind, always, Then.ON, leave_routine) for kind in ("no", "cancel")),
+    *(Row(ROUTINE_RESUME, kind, always, Then.RETURNS, resume_routine) for kind in ("yes", "continue_")),
+    *(Row(ROUTINE_RESUME, kind, always, Then.RETURNS, leave_routine) for kind in ("no", "cancel")),
     Row(ANYWHERE, "skip", routine_under_way, Then.ON, skip_step),
+    Row(ANYWHERE, "go_back", only_routine_goes_back, Then.ON, step_before),
     Row(ANYWHERE, "where", routine_under_way, Then.AGAIN, say_where_in_routine),
     Row(ANYWHERE, "cancel", routine_under_way, Then.ON, leave_routine),
 )
