@@ -21,6 +21,7 @@ from benchvoice.meaning.spelling import say, say_digits, say_gravity
 from benchvoice.messages import Amount, Reply, Sentence
 
 Facts = Mapping[str, Any]
+MILLION = 1_000_000
 
 UNITS_FOR_THE_EYE = {
     "gram": "g", "kilogram": "kg", "litre": "L", "millilitre": "mL", "centimetre": "cm", "millimetre": "mm",
@@ -96,7 +97,10 @@ def rounded(value: float | Decimal | str, step: str) -> Decimal:
 
 
 def _number(value: Decimal, ear: bool) -> str:
-    value = Decimal(format(value.normalize(), "f"))
+    """Write a number or spell it; what was reckoned may be longer or larger than what can be said."""
+    value = Decimal(format(rounded(value, "0.000001").normalize(), "f"))
+    if abs(value) >= MILLION:
+        return f"{_number(rounded(value / MILLION, '0.1'), ear)} million"
     return say(value) if ear else format(value, ",f")
 
 

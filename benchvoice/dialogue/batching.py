@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from benchvoice.calculator import bucket as bucket_sums
 from benchvoice.calculator.materials import ASSUMED_GRAVITY
-from benchvoice.calculator.quantities import above_zero, magnitude
+from benchvoice.calculator.quantities import above_zero, magnitude, within
 from benchvoice.calculator.safety import Action
 from benchvoice.calculator.weighing import Mode
 from benchvoice.dialogue import planning
@@ -62,6 +62,8 @@ BATCH_NAME = State("BATCH_NAME", "ask_batch_bucket", ("yes", "sea mist"))
 
 LARGEST_LIKELY_G, LARGEST_LIKELY_L = 50_000.0, 150.0
 """More than this is asked about: few studios weigh out so much at once (our choice)."""
+MOST_G, MOST_L = 500_000.0, 1_000.0
+"""More than this is refused: nobody weighs it out by hand (our choice)."""
 LIKELY_WATER = 1.5
 """Water that differs from what was said by more than this factor is asked about (our choice)."""
 
@@ -183,16 +185,18 @@ def _sized(turn: Turn) -> BatchWork:
     work = turn.scene.work(BatchWork)
     if turn.meaning.kind in ("fill_to", "volume"):
         volume = magnitude(as_quantity(turn.amount, "litre"), "litre", of="the bucket")
-        return replace(work, volume_l=_more_than_nothing(turn, volume), dry_g=None, holds_l=None)
+        volume = _possible(turn, volume, MOST_L, "litres")
+        return replace(work, volume_l=volume, dry_g=None, holds_l=None)
     holds = turn.meaning.slots.get("batch_holds")
     holds_l = magnitude(as_quantity(holds, "litre"), "litre") if isinstance(holds, Amount) else None
-    dry_g = _more_than_nothing(turn, grams_said(turn))
+    dry_g = _possible(turn, grams_said(turn), MOST_G, "grams")
     return replace(work, dry_g=dry_g, in_all="in_all" in turn.meaning.slots, volume_l=None, holds_l=holds_l)
 
 
-def _more_than_nothing(turn: Turn, size: float) -> float:
+def _possible(turn: Turn, size: float, most: float, unit: str) -> float:
+    """Return a size that is more than nothing, and no more than anybody mixes by hand."""
     above_zero(as_quantity(turn.amount, "gram"), str(as_quantity(turn.amount, "gram").units), of="the batch")
-    return size
+    return within(size, 0.0, most, of="the batch", unit=unit)
 
 
 def _aimed(turn: Turn) -> BatchWork:
