@@ -38,7 +38,7 @@ from benchvoice.messages import Entry
 
 ALWAYS = (
     "bucket", "target", "cup", "setting", "timer", "recipe", "material",
-    "batch", "weighed", "batch_change", "batch_water", "batch_closed",
+    "batch", "weighed", "batch_change", "batch_water", "batch_closed", "bottle", "dose", "good",
 )  # fmt: skip
 """Kinds of which ``recall`` gives every standing entry, however old."""
 NEVER = ("undo", "session")

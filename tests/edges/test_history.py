@@ -6,6 +6,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import timedelta
 from html.parser import HTMLParser
 from itertools import pairwise
@@ -305,6 +306,16 @@ def test_no_bucket_at_all_is_said() -> None:
     assert list(history.answer((), None, harbour.NOW)) == [
         "No bucket is known yet. Begin one by talking to the bench."
     ]
+
+
+def test_old_drops_and_good_marks_are_remembered(tmp_path: Path) -> None:
+    """A session recalls every dose and good mark, however many readings came after them."""
+    reading = one_reading(harbour.BUCKET)
+    later = [replace(reading, key=f"r-{n}", at=harbour.NOW + timedelta(days=n)) for n in range(100)]
+    with Journal.open(journal_path(tmp_path)) as journal:
+        journal.write_all((*harbour.entries(), *later))
+        recalled = [entry.kind for entry in journal.recall()]
+    assert (recalled.count("dose"), recalled.count("good")) == (2, 3)
 
 
 # ---- the page ---------------------------------------------------------------------------------------------
