@@ -243,6 +243,8 @@ class SetVoice:
     volume: float | None = None
     """0 to 1."""
     muted: bool | None = None
+    voice: int | None = None
+    """0 is the usual voice, 1 the first of the machine's others, and so on round."""
 
 
 @dataclass(frozen=True, slots=True)

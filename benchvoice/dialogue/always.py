@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from benchvoice.dialogue.past import can_correct, can_go_back, can_undo, correct, go_back, undo
 from benchvoice.dialogue.said import heard_badly
 from benchvoice.dialogue.scene import Held, State, Turn
+from benchvoice.dialogue.states import READY
 from benchvoice.dialogue.table import ANYWHERE, OTHERWISE, Row, Then, always, nothing
 from benchvoice.dialogue.timing import answer_ringing, something_rings
 
@@ -20,6 +21,9 @@ RATES = (120, 400)
 RATE_STEP = 1.2
 USUAL_RATE = 160
 VOLUME_STEP = 0.15
+PATIENCE = (0.7, 3.0)
+"""How many times the usual wait for the end of a sentence, at the least and at the most."""
+PATIENCE_STEP = 1.4
 
 
 # ---- guards ---------------------------------------------------------------------
@@ -188,6 +192,36 @@ def speak_fully(turn: Turn) -> Turn:
     return _set(turn, "wording", "full").say("wording_full")
 
 
+def speak_with_another_voice(turn: Turn) -> Turn:
+    """Speak with the machine's next voice from now on."""
+    number = turn.scene.bench.setting("voice", 0) + 1
+    return _set(turn, "voice", number).voice(voice=number).say("another_voice")
+
+
+def _change_patience(turn: Turn, factor: float) -> Turn:
+    patience = turn.scene.bench.setting("patience", 1.0) * factor
+    patience = round(min(max(patience, PATIENCE[0]), PATIENCE[1]), 2)
+    return _set(turn, "patience", patience)
+
+
+def wait_longer(turn: Turn) -> Turn:
+    """Wait longer from now on before words are taken for finished."""
+    return _change_patience(turn, PATIENCE_STEP).say("wait_longer")
+
+
+def answer_sooner(turn: Turn) -> Turn:
+    """Answer sooner from now on."""
+    return _change_patience(turn, 1 / PATIENCE_STEP).say("answer_sooner")
+
+
+MANNERS = (
+    ("another_voice", speak_with_another_voice),
+    ("longer", wait_longer),
+    ("sooner", answer_sooner),
+)
+"""What is set once and then kept: waited for where no work is under way, understood anywhere when typed."""
+
+
 # ---- pausing and leaving -----------------------------------------------------------------------
 
 
@@ -244,6 +278,7 @@ ROWS = (
     Row(ANYWHERE, "faster", always, Then.STAYS, speak_faster),
     Row(ANYWHERE, "quieter", always, Then.STAYS, speak_quieter),
     Row(ANYWHERE, "louder", always, Then.STAYS, speak_louder),
+    *(Row(state, kind, always, Then.STAYS, act) for state in (READY, ANYWHERE) for kind, act in MANNERS),
     Row(ANYWHERE, "terse", always, Then.STAYS, speak_tersely),
     Row(ANYWHERE, "beginner", always, Then.STAYS, speak_fully),
     *(Row(ANYWHERE, kind, is_paused, Then.AGAIN, nothing) for kind in ("pause", "standby")),

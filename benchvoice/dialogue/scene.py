@@ -138,9 +138,9 @@ class Turn:
         scene = replace(scene, bench=scene.bench.with_entry(entry), written=scene.written + 1)
         return replace(self, scene=scene, effects=(*self.effects, Record(entry)))
 
-    def voice(self, rate: int | None = None, volume: float | None = None, muted: bool | None = None) -> Turn:
+    def voice(self, rate: int | None = None, volume: float | None = None, voice: int | None = None) -> Turn:
         """Change how replies are spoken."""
-        return replace(self, effects=(*self.effects, SetVoice(rate, volume, muted)))
+        return replace(self, effects=(*self.effects, SetVoice(rate, volume, voice=voice)))
 
     def leave(self) -> Turn:
         """End the session after the replies."""

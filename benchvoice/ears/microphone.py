@@ -25,6 +25,10 @@ QUEUE_SECONDS = 10.0
 """How much sound may wait to be read [s]."""
 CLOSE_SECONDS = 1.0
 """How long closing may take [s]."""
+LETTING_GO = "letting go of a microphone"
+"""Name of the thread that does so."""
+STARTS_WITHIN = 5.0
+"""A stream that was just opened may take this long for its first block [s]; PulseAudio takes two."""
 UNPLUGGED_AFTER = 2.0
 """No block for this long means that the microphone went away [s]."""
 MUTED_AFTER = 5.0
@@ -62,14 +66,16 @@ class Microphone:
         self._shut = False
         self._unheard = 0
         self._zeros = 0.0
+        self._wait = STARTS_WITHIN
         self.rate, self._stream = self._open(device)
 
     def read(self) -> Block:
         """Return the next block; raise ``MicrophoneError`` when none comes any more."""
         try:
-            sound = self._queue.get(timeout=UNPLUGGED_AFTER)
+            sound = self._queue.get(timeout=self._wait)
         except queue.Empty:
             raise MicrophoneError("The microphone has gone quiet: it may be unplugged.", _TYPE) from None
+        self._wait = UNPLUGGED_AFTER
         seconds = len(sound) / 2 / self.rate
         self.position += seconds
         self._watch(sound, seconds)
@@ -89,7 +95,7 @@ class Microphone:
 
     def close(self) -> None:
         """Let go of the device. Letting go of one that went away can hang: let it, but not us."""
-        letting_go = threading.Thread(target=_drop, args=(self._stream,), daemon=True)
+        letting_go = threading.Thread(target=_drop, args=(self._stream,), name=LETTING_GO, daemon=True)
         letting_go.start()
         letting_go.join(CLOSE_SECONDS)
 

@@ -46,7 +46,9 @@ class SpeechEars:
     ) -> None:
         """Take an engine and a sound; ``partly`` is told the words so far while they are spoken."""
         self._engine, self._sound = engine, sound
-        self._unfinished, self._partly, self._patience = unfinished, partly, patience
+        self._unfinished, self._partly = unfinished, partly
+        self.patience = patience
+        """How long a turn waits for more; may be changed at any time."""
         self._turn: _Turn | None = None
         self._level = Level()
 
@@ -116,7 +118,7 @@ class SpeechEars:
     def _is_over(self, turn: _Turn) -> bool:
         finished = not self._unfinished(turn.text)
         now = self._sound.position
-        return is_over(now, turn.changed, self._level.last_loud, finished, self._patience)
+        return is_over(now, turn.changed, self._level.last_loud, finished, self.patience)
 
     def _last(self) -> Words | Closed:
         turn, self._turn = self._turn, None

@@ -12,7 +12,7 @@ import sys
 from array import array
 from collections import deque
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import inf, sqrt
 from typing import TypeVar
 
@@ -34,6 +34,14 @@ class Patience:
     """The words must have stood still for this long."""
     loud_room: float = 2.0
     """How long the words must stand still where it is never quiet."""
+
+    def times(self, factor: float) -> Patience:
+        """Return the patience of somebody who waits so many times as long.
+
+        >>> Patience().times(2.0).finished
+        1.1
+        """
+        return replace(self, finished=factor * self.finished, unfinished=factor * self.unfinished)
 
 
 PATIENCE = Patience()

@@ -1,8 +1,8 @@
 """The large display: one page, served to this machine only, with the one number that matters now.
 
-The letters are as tall as the window allows. Someone with a tenth of normal sight reads letters that subtend
-50 minutes of arc: 44 millimetres at three metres (computed: 5 minutes for normal sight, times ten). A number of
-up to seven signs across a laptop's screen of 29 by 18 centimetres stands higher than that.
+The letters are as tall as the window allows. Someone with a tenth of normal sight reads letters that
+subtend 50 minutes of arc: 44 millimetres at three metres (computed: 5 minutes for normal sight, times ten).
+A number of up to five signs is that tall on a laptop's screen of 29 by 18 centimetres.
 """
 
 from __future__ import annotations
@@ -93,7 +93,7 @@ class Page:
         return f"http://{HERE}:{self._server.server_port}/"
 
     def answer(self, request: BaseHTTPRequestHandler) -> None:
-        """Answer a browser; a name that is not this machine's own is a page elsewhere that tries to look in."""
+        """Answer a browser; under a name that is not this machine's own, a page elsewhere tries to look in."""
         host = request.headers.get("Host", "").rpartition(":")[0]
         content = {"/": self._page, "/now": self._now}.get(request.path)
         if content is None or host not in (HERE, "localhost"):

@@ -14,7 +14,7 @@ from benchvoice.voice.printer import Printer
 from benchvoice.voice.speaker import Speaker
 from benchvoice.voice.together import Speaker as Door
 from benchvoice.voice.together import Together
-from benchvoice.voice.tones import LISTENING, SUSPENDED
+from benchvoice.voice.tones import HEARD, LISTENING, NOT_UNDERSTOOD, SUSPENDED, TIMER_DUE
 
 TAIL = 0.2
 """So long the room may ring after the last word, and a loudspeaker be late with it [s]."""
@@ -28,6 +28,8 @@ STATES = {
     SUSPENDED: ("standing by", "standing by"),
 }
 """What the tones of the states tell, as words: heard always, or only after a key."""
+LEADING = frozenset({HEARD, NOT_UNDERSTOOD, TIMER_DUE})
+"""Tones that something is said after."""
 TYPING_ONLY = "typing only"
 
 
@@ -72,8 +74,11 @@ class LateSpeaker:
         """Do nothing: what was heard is shown by the printer."""
 
     def tone(self, name: str) -> None:
-        """Sound a tone."""
-        self._ready().tone(name)
+        """Sound a tone; one that leads an answer does not make that wait."""
+        if name in LEADING:
+            self._ready().lead(name)
+        else:
+            self._ready().tone(name)
         self.quiet_at = max(self.quiet_at, time.monotonic() + TONE_TAIL)
 
     def change(self, change: SetVoice) -> None:
@@ -84,8 +89,9 @@ class LateSpeaker:
 
     def close(self) -> None:
         """Close it, if it was ever opened."""
-        if self._speaker is not None:
-            self._speaker.close()
+        speaker, self._speaker = self._speaker, None
+        if speaker is not None:
+            speaker.close()
 
     def _ready(self) -> Speaker:
         if self._speaker is not None:

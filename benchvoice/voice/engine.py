@@ -61,7 +61,8 @@ class Engine:
     """
 
     def __init__(self, voice: str = "", driver: str = "", wait: float = WAIT) -> None:
-        self._voice, self._driver, self._wait = voice, driver, wait
+        self._voice = self._usual = voice
+        self._driver, self._wait = driver, wait
         self._lock = threading.Lock()
         self._folder = tempfile.TemporaryDirectory(prefix="benchvoice-")
         self._process: _Process | None = None
@@ -75,6 +76,14 @@ class Engine:
     def process_id(self) -> int | None:
         """Id of the process at work, None when there is none."""
         return self._process.id if self._process else None
+
+    def use(self, number: int) -> None:
+        """Speak with another of the machine's voices from now on; 0 is the usual one."""
+        voice = f"#{number}" if number else self._usual
+        with self._lock:
+            if voice != self._voice:
+                self._voice = voice
+                self._stop()
 
     def render(self, text: str, rate: int) -> Sound:
         """Return a text as sound, ``rate`` words a minute. A text without words is no sound."""

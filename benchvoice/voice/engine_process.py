@@ -132,10 +132,19 @@ class Renderer:
         return self._target.read_bytes() if self._target.exists() else b""
 
     def _take_voice(self, voice: str) -> None:
-        """Speak with a voice; pyttsx3 itself would accept any name and go on with the old one."""
+        """Speak with a voice; pyttsx3 itself would accept any name and go on with the old one.
+
+        ``#3`` is the third of the English ones; beyond the last it begins again with the usual one.
+        """
         known = self._engine.getProperty("voices")
+        english = [each.id for each in known if "en" in "".join(map(str, each.languages))[:3]]
+        if voice.startswith("#"):
+            others = [each for each in english if "shaw" not in each]  # which reads another alphabet
+            place = int(voice[1:]) % (len(others) + 1)
+            if not place:
+                return
+            voice = others[place - 1]
         if voice not in [each.id for each in known]:
-            english = [each.id for each in known if "en" in "".join(map(str, each.languages))[:3]]
             raise Refused(f"there is no voice '{voice}'; try one of {', '.join(english or ['the system'])}")
         self._engine.setProperty("voice", voice)
 

@@ -15,7 +15,7 @@ class Manner:
     """How sentences are spoken.
 
     >>> Manner().changed(SetVoice(rate=1000, volume=0.5))
-    Manner(rate=400, volume=0.5, muted=False)
+    Manner(rate=400, volume=0.5, muted=False, voice=0)
     """
 
     rate: int = 155
@@ -25,6 +25,9 @@ class Manner:
     muted: bool = False
     """True: no speech but cautions. Tones still sound: they tell what the voice no longer does."""
 
+    voice: int = 0
+    """0 is the usual voice, 1 the first of the machine's others, and so on round."""
+
     def changed(self, change: SetVoice) -> Manner:
         """Return the manner after a change; what the change leaves open stays."""
         wanted = replace(
@@ -32,6 +35,7 @@ class Manner:
             rate=self.rate if change.rate is None else change.rate,
             volume=self.volume if change.volume is None else change.volume,
             muted=self.muted if change.muted is None else change.muted,
+            voice=self.voice if change.voice is None else change.voice,
         )
         return replace(
             wanted,

@@ -23,6 +23,7 @@ class Speaker:
         self._engine = engine
         self._loudspeaker = loudspeaker
         self._manner = manner or Manner()
+        self._engine.use(self._manner.voice)
         self._turn = threading.Lock()  # held while a sentence is being said
         self._state = threading.Lock()
         self._caution = False  # the sentence being said must not be cut short
@@ -60,9 +61,14 @@ class Speaker:
         sound = tone(name, RATE).louder(self._manner.volume)
         self._loudspeaker.wait(self._loudspeaker.play(sound))
 
+    def lead(self, name: str) -> None:
+        """Put a tone in line, right before what is said next; come back at once."""
+        self._loudspeaker.play(tone(name, RATE).louder(self._manner.volume))
+
     def change(self, change: SetVoice) -> None:
         """Change how the next sentences are spoken."""
         self._manner = self._manner.changed(change)
+        self._engine.use(self._manner.voice)
 
     def stop(self) -> bool:
         """Cut short what is being said, unless it is a caution; return whether it was cut."""

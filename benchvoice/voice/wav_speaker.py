@@ -62,6 +62,7 @@ class WavSpeaker:
     def change(self, change: SetVoice) -> None:
         """Change how the next sentences are spoken."""
         self._manner = self._manner.changed(change)
+        self._engine.use(self._manner.voice)
 
     def close(self) -> None:
         """Close the file. The engine belongs to whoever made it."""
