@@ -133,6 +133,8 @@ class Session:
 
     def ring(self) -> None:
         """Let everything come that is due: timers, a moment of a countdown, a clock set back."""
+        if self.left:
+            return
         before, self._looked = self._looked, self._now()
         for event in coming.events(self.scene, before, self._looked):
             with self._ears.deaf():

@@ -24,6 +24,7 @@ from benchvoice.dialogue import (
     history,
     hydrometry,
     judging,
+    leaving,
     recipes,
     routines,
     timing,
@@ -52,6 +53,7 @@ TABLE = Table(
         *batching.ROWS,
         *weighing_out.ROWS,
         *coating.ROWS,
+        *leaving.ROWS,
         *timing.ROWS,
         *always.ROWS,
     ]

@@ -179,7 +179,7 @@ def begin_tile(turn: Turn) -> Turn:
 
 def take_bare(turn: Turn) -> Turn:
     """Take the weight of the bare tile."""
-    grams, step = grams_said(turn), step_said(turn)
+    grams, step = grams_said(turn), min(step_said(turn), turn.scene.bench.setting("scale_step_g", 1.0))
     turn = turn.keep(replace(_work(turn), bare_g=grams, step_g=step))
     return turn.say("tile_bare", amount=turn.amount, weight_g=grams).ask(begun=True)
 
