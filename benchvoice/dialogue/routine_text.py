@@ -262,7 +262,8 @@ class _Reader:
         if key not in step:
             return None
         full, terse = step[key], step.get(short, step[key])
-        for name, text, wanted in ((key, full, "a sentence"), (short, terse, "a sentence, or nothing")):
+        silent = "a sentence" if key == "ask" else "a sentence, or nothing"
+        for name, text, wanted in ((key, full, "a sentence"), (short, terse, silent)):
             if not isinstance(text, str) or (wanted == "a sentence" and not text.strip()):
                 raise self._bad(place, name, f"{wanted} is wanted; got {text!r}", f'Write {name} = "...".')
         return Told(" ".join(full.split()), " ".join(terse.split()))
