@@ -312,14 +312,14 @@ def test_order_is_that_of_writing(journal: Journal) -> None:
 
 
 def test_recall_gives_what_a_session_needs(journal: Journal) -> None:
-    """Every bucket, target, cup and setting, and of each bucket only the newest of the rest."""
+    """Every bucket, target, cup, dose and setting, and of each bucket only the newest of the rest."""
     journal.write_all([an_entry("s-0", "session", None), an_entry("s-1", "cup", None)])
     journal.write_all([an_entry("s-2", "bucket"), an_entry("s-3", "bucket", "chalk white")])
     journal.write_all(an_entry(f"s-{n}") for n in range(4, 12))
     journal.write_all([an_entry("s-12", "dose"), undo("s-13", "s-11"), an_entry("s-14", "setting", None)])
     journal.write_all([an_entry("s-15", bucket="chalk white"), an_entry("s-16", "note", None)])
 
-    wanted = ["s-1", "s-2", "s-3", "s-9", "s-10", "s-12", "s-14", "s-15", "s-16"]
+    wanted = ["s-1", "s-2", "s-3", "s-8", "s-9", "s-10", "s-12", "s-14", "s-15", "s-16"]
     assert keys(journal.recall(per_bucket=3)) == wanted
 
 
