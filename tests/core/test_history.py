@@ -208,7 +208,7 @@ def test_drops_and_flow_are_summed_up() -> None:
         ),
     )
     assert "last flow 24.4 s," in told(timed, 1.5)
-    assert "last flow 24.4 s 3 days ago," in told(timed, 4.5)
+    assert "last flow 24.4 s, 3 days ago," in told(timed, 4.5)
 
 
 def test_it_is_spoken_in_words_and_briefly_when_wished() -> None:
@@ -223,6 +223,17 @@ def test_it_is_spoken_in_words_and_briefly_when_wished() -> None:
     assert "rising zero point zero one a week" in spoken
     assert not any(sign.isdigit() for sign in spoken)
     assert told(found, 14, wording="terse") == "Moss: 1.45, up 0.01 a week, no drops, again in 4 days."
+
+
+@pytest.mark.parametrize("wording", ["full", "terse"])
+def test_no_two_numbers_run_into_one_another(wording: str) -> None:
+    """To the ear "1.46, four weeks ago" without its pause would be 1.464."""
+    found = scene(opened(0), reading(0, 1.46), (0.1, "flow", {"seconds": 24.4, "verdict": None}))
+    spoken = replies.sentence(
+        telling.history(found, START + timedelta(weeks=4), at_work=False), wording
+    ).spoken
+    assert "one point four six, four weeks ago" in spoken
+    assert "twenty four point four seconds, three weeks ago" in spoken
 
 
 def test_other_buckets_are_left_alone() -> None:
