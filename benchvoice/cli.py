@@ -45,7 +45,13 @@ def _talk(options: Options) -> None:
     from benchvoice import building, talking
 
     wishes = talking.Wishes(
-        options.model, options.microphone, options.loudspeaker, options.push, options.record, options.big
+        options.model,
+        options.microphone,
+        options.loudspeaker,
+        options.push,
+        options.call,
+        options.record,
+        options.big,
     )
     with (
         building.open_journal(options.data) as journal,
@@ -218,6 +224,7 @@ def _parser() -> argparse.ArgumentParser:
     talk.add_argument("--microphone", metavar="NAME", help="a part of its name, or its number; remembered")
     talk.add_argument("--loudspeaker", metavar="NAME", help="a part of its name, or its number; remembered")
     talk.add_argument("--push", action="store_true", help="listen only after any key or a foot pedal")
+    talk.add_argument("--call", action="store_true", help="stand by until called: bench, are you there")
     talk.add_argument("--big", action="store_true", help="show the number that matters in large type")
     talk.add_argument(
         "--record", type=Path, metavar="FOLDER", help="keep sound, words and turns in this folder"

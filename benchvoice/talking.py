@@ -19,7 +19,8 @@ from benchvoice.ears.microphone import Microphone
 from benchvoice.ears.model_folder import find_model
 from benchvoice.ears.recogniser import SpeechEars
 from benchvoice.journal import Journal
-from benchvoice.live.ears import LiveEars
+from benchvoice.live.devices import look_again
+from benchvoice.live.ears import LiveEars, Manners
 from benchvoice.live.keys import Keys
 from benchvoice.live.page import Page
 from benchvoice.live.record import Keeper, KeptEars, kept_journal, kept_sound, kept_turns
@@ -46,6 +47,9 @@ class Wishes:
     """A device's number or a part of its name; None for the one of last time."""
     loudspeaker: str | None = None
     push: bool = False
+    """Listen only after a key."""
+    call: bool = False
+    """Listen only after having been called."""
     record: Path | None = None
     big: bool = False
 
@@ -68,16 +72,20 @@ def live(
         voice = LiveVoice(printer, speaker, *pages, push=wishes.push)
         voice.shows = (printer.state, *(page.state for page in pages))
         stack.callback(voice.close)
-        voice.change(SetVoice(setting("rate", USUAL_RATE), setting("volume", 1.0)))
+        voice.change(SetVoice(setting("rate", USUAL_RATE), setting("volume", 1.0), voice=setting("voice", 0)))
         keys = stack.enter_context(Keys(lines, out))
         keys.struck = voice.cut
         listens = _listens(wishes.model, setting("microphone", None), record)
-        ears = LiveEars(listens, keys, voice, push=wishes.push)
+        manners = Manners(
+            wishes.push, wishes.call, lambda: session.scene.bench.setting("patience", 1.0), look_again
+        )
+        ears = LiveEars(listens, keys, voice, manners)
         stack.callback(ears.close)
         if record is not None:
             record.failed = voice.tell
         heard = record.ears(ears) if record else ears
-        yield Session(scene, ears=heard, voice=voice, journal=journal, now=now)
+        session = Session(scene, ears=heard, voice=voice, journal=journal, now=now)
+        yield session
 
 
 def _page(out: TextIO) -> Page:

@@ -70,6 +70,11 @@ class SpeechEars:
             if seconds is not None and self._sound.position - start >= seconds and not turn.text:
                 return None
 
+    @property
+    def muted(self) -> bool:
+        """Whether nothing but zeros has come for some seconds; only a microphone can tell."""
+        return bool(getattr(self._sound, "muted", False))
+
     @contextmanager
     def deaf(self) -> Iterator[None]:
         """Hear nothing while this context lasts."""

@@ -9,10 +9,12 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, nullcontext
+from dataclasses import dataclass
 from typing import Protocol
 
 from benchvoice.ears.keyboard import normalised
 from benchvoice.ears.recogniser import SpeechEars
+from benchvoice.ears.turns import PATIENCE
 from benchvoice.errors import SetupError
 from benchvoice.live.keys import Keys
 from benchvoice.messages import Closed, WordNetwork, Words
@@ -21,6 +23,10 @@ STEP = 0.1
 """How long the microphone is heard before the keyboard is looked at again [s]."""
 TRY_AGAIN = 3.0
 """A microphone that failed is tried again this often [s]."""
+LOOK_AGAIN = 15.0
+"""While there is none, new ones are looked for this often [s]; the loudspeaker is let go of for that."""
+LEFT_ALONE = 25.0
+"""When it is to be called, the bench stands by after nobody has spoken for so long [s]."""
 PUSHED_FOR = 8.0
 """A key opens the microphone for so long; words that have begun are heard to their end [s]."""
 
@@ -43,6 +49,27 @@ class Bell(Protocol):
     def typing_only(self, only: bool) -> None:
         """Show whether nothing can be heard just now."""
 
+    @property
+    def stands_by(self) -> bool:
+        """Whether the bench waits to be called."""
+
+    def let_go(self) -> None:
+        """Close the loudspeaker until it is needed again."""
+
+
+@dataclass(frozen=True, slots=True)
+class Manners:
+    """How the ears listen."""
+
+    push: bool = False
+    """Only after a key."""
+    call: bool = False
+    """Only after having been called, until nobody has spoken for a while."""
+    patience: Callable[[], float] = lambda: 1.0
+    """How many times the usual wait for the end of a sentence."""
+    look_again: Callable[[], bool] = lambda: False
+    """Looks for devices that were plugged in since."""
+
 
 class LiveEars:
     """Hears a microphone and a keyboard."""
@@ -50,10 +77,13 @@ class LiveEars:
     listens = True
 
     def __init__(
-        self, listen: Callable[[], SpeechEars], keys: Keys, bell: Bell, *, push: bool = False
+        self, listen: Callable[[], SpeechEars], keys: Keys, bell: Bell, manners: Manners | None = None
     ) -> None:
-        """Take what opens a microphone, the keys, and the bell; ``push``: hear only after a key."""
-        self._listen, self._keys, self._bell, self._push = listen, keys, bell, push
+        """Take what opens a microphone, the keys, the bell, and how to listen."""
+        self._listen, self._keys, self._bell = listen, keys, bell
+        self._manners = manners or Manners()
+        self._looked = self._spoken_at = time.monotonic()
+        self._muted = False
         self._speech: SpeechEars | None = None
         self._next_try = 0.0
         self._told = ""
@@ -69,7 +99,7 @@ class LiveEars:
         """Return the next words, spoken or typed; None when there were none within ``seconds``."""
         end = None if seconds is None else time.monotonic() + seconds
         while True:
-            words = self._typed() or self._spoken(network)
+            words = self._typed() or self._spoken(network) or self._left_alone()
             if words is not None:
                 return words
             if end is not None and time.monotonic() >= end:
@@ -89,6 +119,7 @@ class LiveEars:
                 self._bell.end()
         finally:
             self._depth = 0
+            self._spoken_at = time.monotonic()
 
     def close(self) -> None:
         """Let go of the microphone."""
@@ -120,8 +151,10 @@ class LiveEars:
     def _spoken(self, network: WordNetwork) -> Words | Closed | None:
         if self._speech is None or not self._is_open(self._speech):
             return None
+        self._speech.patience = PATIENCE.times(self._manners.patience())
         try:
             words = self._speech.hear(network, STEP)
+            self._watch(self._speech)
         except SetupError as error:
             self._lose(error)
             return None
@@ -132,7 +165,7 @@ class LiveEars:
 
     def _is_open(self, speech: SpeechEars) -> bool:
         """Tell whether the microphone is to be heard; while it is not, wait a moment for a key."""
-        if not self._push or time.monotonic() < self._pushed_until:
+        if not self._manners.push or time.monotonic() < self._pushed_until:
             return True
         with speech.deaf():
             if not self._keys.pressed(STEP):
@@ -141,9 +174,24 @@ class LiveEars:
         self._pushed_until = time.monotonic() + PUSHED_FOR
         return True
 
+    def _watch(self, speech: SpeechEars) -> None:
+        """Tell once when the microphone gives nothing but zeros."""
+        was_muted, self._muted = self._muted, speech.muted
+        if self._muted and not was_muted:
+            self._bell.tell("The microphone gives no sound at all: it may be muted. You can type.")
+
+    def _left_alone(self) -> Words | None:
+        """Stand by, as if told to, when nobody has spoken to a bench that is to be called."""
+        alone = self._manners.call and time.monotonic() - self._spoken_at > LEFT_ALONE
+        return Words("standby", typed=True) if alone and not self._bell.stands_by else None
+
     def _open(self) -> None:
         if time.monotonic() < self._next_try:
             return
+        if self._told and time.monotonic() - self._looked > LOOK_AGAIN:
+            self._looked = time.monotonic()
+            self._bell.let_go()
+            self._manners.look_again()
         try:
             self._speech = self._listen()
         except SetupError as error:

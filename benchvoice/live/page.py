@@ -93,7 +93,7 @@ class Page:
         return f"http://{HERE}:{self._server.server_port}/"
 
     def answer(self, request: BaseHTTPRequestHandler) -> None:
-        """Answer a browser; under a name that is not this machine's own, a page elsewhere tries to look in."""
+        """Answer a browser; under another name, a page from elsewhere tries to look in."""
         host = request.headers.get("Host", "").rpartition(":")[0]
         content = {"/": self._page, "/now": self._now}.get(request.path)
         if content is None or host not in (HERE, "localhost"):

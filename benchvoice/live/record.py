@@ -156,6 +156,11 @@ class RecordedSound:
     def position(self, seconds: float) -> None:
         self._sound.position = seconds
 
+    @property
+    def muted(self) -> bool:
+        """Whether nothing but zeros has come for some seconds."""
+        return bool(getattr(self._sound, "muted", False))
+
     def read(self) -> Block | None:
         """Return the next block."""
         block = self._sound.read()

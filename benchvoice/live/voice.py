@@ -6,6 +6,7 @@ import threading
 import time
 from collections.abc import Callable
 
+from benchvoice.ears.microphone import LETTING_GO
 from benchvoice.errors import SetupError
 from benchvoice.messages import Sentence, SetVoice
 from benchvoice.replies import for_the_ear
@@ -93,6 +94,14 @@ class LateSpeaker:
         if speaker is not None:
             speaker.close()
 
+    def let_go(self) -> None:
+        """Close it without waiting for a device that went away; the next sentence opens it again."""
+        speaker, self._speaker = self._speaker, None
+        if speaker is not None:
+            closing = threading.Thread(target=speaker.close, name=LETTING_GO, daemon=True)
+            closing.start()
+            closing.join(1.0)
+
     def _ready(self) -> Speaker:
         if self._speaker is not None:
             return self._speaker
@@ -163,6 +172,15 @@ class LiveVoice:
     def tell(self, text: str) -> None:
         """Print and say a sentence that is no reply."""
         self.say(Sentence(for_the_ear(text), text))
+
+    @property
+    def stands_by(self) -> bool:
+        """Whether the bench waits to be called."""
+        return self._mode == STATES[SUSPENDED][0]
+
+    def let_go(self) -> None:
+        """Close the loudspeaker until it is needed again."""
+        self._speaker.let_go()
 
     def typing_only(self, only: bool) -> None:
         """Show whether nothing can be heard just now."""
