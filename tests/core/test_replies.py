@@ -6,6 +6,7 @@ import ast
 import dataclasses
 import importlib
 import pkgutil
+import re
 from decimal import Decimal
 from pathlib import Path
 
@@ -65,6 +66,16 @@ def test_no_digit_and_no_unit_sign_is_ever_spoken_raw(name: str) -> None:
     """The wordings themselves hold no digits, so nothing is left to the voice engine to read."""
     for text in replies.wordings()[name].values():
         assert not any(sign.isdigit() for sign in text)
+
+
+NUMBERS = "gravity|number|digits|amount|weight|change|count|fine|share|whole|seconds|age|volume|length|span"
+
+
+@pytest.mark.parametrize("name", sorted(replies.wordings()))
+def test_no_number_follows_another_without_a_pause(name: str) -> None:
+    """To the ear "1.42 three weeks ago" is 1.423: between two numbers stands a word or a comma."""
+    for text in replies.wordings()[name].values():
+        assert not re.search(rf":({NUMBERS})\}}\s*\{{\w+:({NUMBERS})\b", text)
 
 
 def test_cautions_are_marked() -> None:

@@ -1,4 +1,4 @@
-"""An invented bucket, half a year of it: readings, water, drops, flow, tiles, good marks, a learned target."""
+"""An invented bucket, half a year of it: readings, water, drops, flow, tiles, good marks, a target."""
 
 from __future__ import annotations
 
@@ -11,6 +11,12 @@ NOW = datetime(2026, 6, 22, 9, 0, tzinfo=UTC)
 ZONE = timezone(timedelta(hours=1))
 BUCKET = "harbour grey"
 
+
+def dose(drops: float, mass_g: float) -> dict[str, object]:
+    """Return a dose from a neat bottle."""
+    return {"additive": "sodium silicate", "mass_g": mass_g, "drops": drops, "share": 1.0, "drop_g": None}
+
+
 # (days since it was begun, kind, facts)
 HAPPENED: list[tuple[float, str, dict[str, object]]] = [
     (0, "bucket", {"target_low": 1.40, "target_high": 1.46}),
@@ -20,7 +26,7 @@ HAPPENED: list[tuple[float, str, dict[str, object]]] = [
     (0.03, "addition", {"what": "water", "mass_g": 1100.0}),
     (0.04, "reading", {"shown": 1.43}),
     (0.05, "flow", {"word": "yogurt", "verdict": "thick"}),
-    (0.06, "dose", {"additive": "sodium silicate", "mass_g": 0.83, "drops": 12.0, "share": 1.0, "drop_g": None}),
+    (0.06, "dose", dose(12.0, 0.83)),
     (0.07, "flow", {"word": "cream", "verdict": "right"}),
     (0.08, "signs", {"signs": [], "step": "ready"}),
     (0.09, "good", {"gravity": 1.43}),
@@ -35,7 +41,7 @@ HAPPENED: list[tuple[float, str, dict[str, object]]] = [
     (63.03, "reading", {"shown": 1.44}),
     (63.04, "flow", {"seconds": 29.0, "spread_s": 0.5, "times_s": [29.0, 29.2, 28.8], "verdict": "thick",
                      "temperature_c": 18.0, "stood_s": 20.0}),
-    (63.05, "dose", {"additive": "sodium silicate", "mass_g": 0.55, "drops": 8.0, "share": 1.0, "drop_g": None}),
+    (63.05, "dose", dose(8.0, 0.55)),
     (63.06, "signs", {"signs": ["crawls", "too thick"], "step": "ask worst sign"}),
     (63.07, "good", {"gravity": 1.44}),
     (63.08, "target", {"target_low": 1.43, "target_high": 1.45, "learned": True}),
