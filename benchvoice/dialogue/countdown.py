@@ -19,6 +19,8 @@ QUIET_AT_FIRST = 2
 """So many seconds after "in" nothing is counted, or the words would run together (our choice)."""
 MISSED = 1.5
 """A moment so long past [s] cannot be said any more; the dip begins anew (our choice)."""
+SLOW = 0.25
+"""A moment so late [s] shows a voice too slow to count in seconds: then only "out" is said after "in"."""
 IN, OUT = "in", "out"
 BEFORE = ("three", "two", "one", IN)
 
@@ -35,6 +37,8 @@ class Countdown:
     """What is said at it, and after it."""
     ends: datetime | None = None
     """When "out" is due; None before "in"."""
+    slow: bool = False
+    """True once a moment was late: the voice, or its echo, takes longer than a second."""
 
     @property
     def says(self) -> str:
@@ -62,6 +66,10 @@ def after(counting: Countdown, now: datetime) -> Countdown:
     left = counting.left[1:]
     if not left:
         return Countdown()
+    assert counting.at is not None
+    counting = replace(counting, slow=counting.slow or (now - counting.at).total_seconds() > SLOW)
+    if counting.slow and IN not in left:
+        left = (OUT,)
     if counting.says == IN:
         counting = replace(counting, ends=now + timedelta(seconds=counting.dip_s))
     at = now + timedelta(seconds=STEP) if counting.ends is None else _counted_back(counting.ends, len(left))
