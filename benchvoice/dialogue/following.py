@@ -24,8 +24,8 @@ from benchvoice.dialogue.routine_run import (
 )
 from benchvoice.dialogue.routine_tasks import SPOKEN, TASKS, Asked
 from benchvoice.dialogue.routine_text import Ask, Do, Told, Wait
-from benchvoice.dialogue.scene import Scene, Turn
-from benchvoice.dialogue.states import ASK_TARGET, READY, RIGHT, WEIGH
+from benchvoice.dialogue.scene import Scene, State, Turn
+from benchvoice.dialogue.states import ASK_TARGET, CUP_EMPTY, READY, RIGHT, WEIGH
 from benchvoice.dialogue.timing import say_left
 from benchvoice.errors import CalculatorError
 from benchvoice.messages import Meaning
@@ -87,6 +87,8 @@ def _go_on(turn: Turn, run: Run, carry_out: CarryOut) -> Turn:
 def _begun(turn: Turn, run: Run, place: int, carry_out: CarryOut) -> Turn:
     """Begin one step: say what is to be said, and ask for its task; nothing where there is nothing to do."""
     stop = run.stops[place]
+    if stop.bucket is not None and turn.scene.bucket is not None:
+        turn = turn.set(bucket=stop.bucket)
     asked = _asked(turn, stop)
     if asked is None and isinstance(stop.step.act, Do) and stop.step.act.task in TASKS:
         return turn
@@ -182,7 +184,13 @@ def home(turn: Turn) -> Turn:
     scene = turn.scene
     if scene.state.name not in ("ROUTINE_STEP", "ROUTINE_RESUME"):
         return turn
+    return turn.set(state=_home_state(scene), asking={})
+
+
+def _home_state(scene: Scene) -> State:
+    if scene.bucket is None:
+        return READY
+    if scene.bench.last("cup") is None:
+        return CUP_EMPTY
     read = of_kind(scene.bench.since("opened", scene.bucket), "reading")
-    right = bool(read) and readings.last_verdict(scene) == "right"
-    state = READY if scene.bucket is None else RIGHT if right else WEIGH
-    return turn.set(state=state, asking={})
+    return RIGHT if read and readings.last_verdict(scene) == "right" else WEIGH

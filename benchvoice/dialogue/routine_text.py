@@ -150,7 +150,7 @@ class _Reader:
         sayable = all(word.replace("'", "").isalpha() for word in words)
         if not (0 < len(words) <= NAME_WORDS and sayable):
             raise self._bad(
-                0, "name", f"a name is one to {NAME_WORDS} words of letters, to be said; got {name!r}",
+                0, "name", f"a name is 1 to {NAME_WORDS} words of letters, to be said; got {name!r}",
                 'Such as name = "first cup".',
             )  # fmt: skip
         return " ".join(words).lower()
