@@ -21,7 +21,7 @@ from benchvoice.dialogue.past import KEPT_BY_UNDO, can_undo, undo
 from benchvoice.dialogue.said import grams_said, heard_badly
 from benchvoice.dialogue.scene import State, Turn
 from benchvoice.dialogue.table import Action as Deed
-from benchvoice.dialogue.table import Row, Then, always
+from benchvoice.dialogue.table import Guard, Row, Then, always
 from benchvoice.messages import Entry
 
 BATCH_WEIGH = State(
@@ -426,6 +426,16 @@ def _then_rows(state: State, kind: str, act: Deed) -> tuple[Row, ...]:
     )
 
 
+def _short_rows(state: State, kind: str, when: Guard, act: Deed) -> tuple[Row, ...]:
+    """Return where it leads when a line is still missing: to it, unless too much of another is in."""
+
+    def and_too_much_is_in(turn: Turn) -> bool:
+        return when(turn) and _stage_after(act(turn)) is Stage.OVER
+
+    and_too_much_is_in.__name__ = f"{when.__name__} and too much is in"
+    return Row(state, kind, and_too_much_is_in, BATCH_OVER, act), Row(state, kind, when, BATCH_WEIGH, act)
+
+
 def _stage_after(turn: Turn) -> Stage:
     return the_batch(turn.scene.bench).stage()
 
@@ -435,9 +445,9 @@ def _weight_rows(state: State) -> tuple[Row, ...]:
     return (
         Row(state, "weight", doubtful_weighing, CONFIRM, hold),
         Row(state, "weight", looks_like_a_slip, BATCH_ODD, ask_about_slip),
-        Row(state, "weight", tenfold, BATCH_WEIGH, say_tenfold),
-        Row(state, "weight", less_than_is_in, BATCH_WEIGH, say_less_than_is_in),
-        Row(state, "weight", short, BATCH_WEIGH, say_short),
+        *_short_rows(state, "weight", tenfold, say_tenfold),
+        *_short_rows(state, "weight", less_than_is_in, say_less_than_is_in),
+        *_short_rows(state, "weight", short, say_short),
         *_then_rows(state, "weight", take_weighing),
     )
 
@@ -446,7 +456,7 @@ def _other_rows(state: State) -> tuple[Row, ...]:
     """Return what follows when the material was another one."""
     return (
         Row(state, "that_was", nothing_weighed, Then.AGAIN, say_nothing_weighed),
-        Row(state, "that_was", not_in_this_batch, BATCH_WEIGH, take_stranger_out),
+        *_short_rows(state, "that_was", not_in_this_batch, take_stranger_out),
         *_then_rows(state, "that_was", take_as_other),
         Row(state, "mixed_up", not_both_weighed, Then.AGAIN, say_not_both_weighed),
         *_then_rows(state, "mixed_up", take_swapped),
@@ -472,7 +482,7 @@ ROWS = (
     Row(BATCH_WEIGH, "this_is", always, BATCH_WEIGH, weigh_it_first),
     *_other_rows(BATCH_WEIGH),
     *_then_rows(BATCH_ODD, "yes", take_slip),
-    Row(BATCH_ODD, "no", plain_is_short, BATCH_WEIGH, say_plain_short),
+    *_short_rows(BATCH_ODD, "no", plain_is_short, say_plain_short),
     *_then_rows(BATCH_ODD, "no", take_plain),
     *_weight_rows(BATCH_ODD),
     Row(BATCH_OVER, "weight", not_on_top, Then.AGAIN, say_scoop_first),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime
+from random import Random
 
 import pytest
 
@@ -11,7 +12,7 @@ from benchvoice import replies
 from benchvoice.calculator.materials import catalogue
 from benchvoice.calculator.safety import Hazard, hazards_of
 from benchvoice.dialogue.advance import TABLE, advance, expected
-from benchvoice.dialogue.batches import open_batch
+from benchvoice.dialogue.batches import Stage, open_batch
 from benchvoice.dialogue.batching import BATCH_RECIPE, BATCH_SIZE
 from benchvoice.dialogue.bench import Bench
 from benchvoice.dialogue.hazards import CAUTIONS
@@ -19,7 +20,7 @@ from benchvoice.dialogue.recipe_book import recipe_named
 from benchvoice.dialogue.recipes import RECIPE_LINES
 from benchvoice.dialogue.scene import Scene
 from benchvoice.dialogue.states import READY
-from benchvoice.dialogue.weighing_out import BATCH_ODD, BATCH_OVER, BATCH_WEIGH
+from benchvoice.dialogue.weighing_out import BATCH_ODD, BATCH_OVER, BATCH_SOAK, BATCH_WATER, BATCH_WEIGH
 from benchvoice.meaning import phrases
 from benchvoice.messages import Heard, Words
 
@@ -199,6 +200,42 @@ def test_every_deed_of_a_batch_is_named_when_it_is_undone():
 def test_what_the_scale_shows_is_waited_for_first():
     """At the scale a weight is the likeliest thing to be said."""
     assert TABLE.kinds_taken(BATCH_WEIGH)[0] == "weight"
+
+
+def overheard(talk, dice):
+    """Return something that might be said here: a weight near the plan, a mishap, a command, or anything."""
+    batch = open_batch(talk.scene.bench)
+    line = dice.choice(batch.missing() or (("", 100.0),))[1] if batch else 100.0
+    total = batch.total_in if batch else 0.0
+    weight = dice.choice([line, line, line, line * 1.2, line / 2, line * 10, line + total, 600, 0])
+    mishap = f"that was {dice.choice(MATERIALS)}", f"i swapped {' and '.join(dice.sample(MATERIALS, 2))}"
+    command = dice.choice(["undo", "go back", "no, 400", "yes", "no", "done", "leave it", "make it bigger"])
+    kind = dice.choice(TABLE.kinds_taken(talk.scene.state) or ("help",))
+    try:
+        anything = phrases.sample(kind, dice, expected(talk.scene))
+    except ValueError:  # a name is to be said, and none is known
+        anything = "make a batch"
+    return dice.choice(
+        [f"{weight:.1f}", f"{weight:.1f}", f"{weight:.1f}", *mishap, command, command, anything]
+    )
+
+
+MATERIALS = ("feldspar", "quartz", "kaolin", "silica", "rutile")
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_whatever_is_said_the_question_fits_the_batch(seed):
+    """Weights right and wrong, mishaps, undo: no question is asked that the entries do not lead to."""
+    dice, talk = Random(seed), Talk(*PLANNED[:-1], "it adds up" if seed % 2 else "I tare each time")
+    for _ in range(40):
+        talk(overheard(talk, dice) if talk.scene.state != READY else "make a batch")
+        if talk.scene.state in AT_STAGE:
+            assert open_batch(talk.scene.bench).stage() is AT_STAGE[talk.scene.state]
+
+
+AT_STAGE = {
+    BATCH_WEIGH: Stage.WEIGH, BATCH_OVER: Stage.OVER, BATCH_WATER: Stage.WATER, BATCH_SOAK: Stage.SOAK
+}  # fmt: skip
 
 
 BAD = [
