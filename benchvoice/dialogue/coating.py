@@ -32,7 +32,7 @@ from benchvoice.dialogue.timing import carry_timers_over
 
 ASK_DIP = State("ASK_DIP", "ask_dip", ("dip five seconds", "fifty two grams", "half a millimetre", "cancel"))
 DIPPING = State("DIPPING", "ask_dipping", ("stop", "cancel"))
-DRYING = State("DRYING", "ask_drying", ("it's dry", "five seconds", "cancel"))
+DRYING = State("DRYING", "ask_drying", ("dry now", "five seconds", "cancel"))
 ASK_COAT = State("ASK_COAT", "ask_coat", ("point six millimetres", "skip it"))
 ASK_DRY_WEIGHT = State("ASK_DRY_WEIGHT", "ask_dry_weight", ("fifty four grams", "skip it"))
 TILE_DEEP = State("TILE_DEEP", "ask_tile_deep", ("eight centimetres", "go back"))

@@ -246,7 +246,10 @@ def tell_timer(turn: Turn) -> Turn:
 
 def _say_rang(turn: Turn, timer: Timer) -> Turn:
     late = timer.seconds_late(turn.now)
-    return turn.say("timer_due" if late < LATE_S else "timer_was_due", name=timer.name, seconds=late)
+    # Stop is heard best, but where the step itself is ended by it, it must not be asked for.
+    answer = "got it" if "stop" in turn.scene.state.examples else "stop"
+    key = "timer_due" if late < LATE_S else "timer_was_due"
+    return turn.say(key, name=timer.name, seconds=late, answer=answer)
 
 
 def carry_timers_over(turn: Turn) -> Turn:

@@ -210,3 +210,15 @@ def test_every_timer_is_written_down_before_it_runs() -> None:
             text.split()[0] if text.split()[0] != "settle" else "start"
         ]
     assert replace(scene, said=()).bench.entries
+
+
+@pytest.mark.parametrize("state", STATES, ids=str)
+def test_the_answer_that_a_ring_asks_for_silences_it(state: State) -> None:
+    """Also where stop means something else, as it does while a drain cup runs."""
+    scene, _ = said(Scene("t", state, Bench()), "settle timer ten minutes")
+    _, answers, _ = advance(scene, Rang("settle"), NINE + timedelta(seconds=600))
+    asked_for = str(answers[0].facts["answer"])
+    assert f"Say {asked_for}." in replies.sentence(answers[0]).printed
+    after, _ = said(scene, asked_for, 605)
+    assert names(after) == []
+    assert after.state == state
