@@ -122,6 +122,8 @@ class Keys:
                 self._take(keys)
         except (OSError, ValueError):
             pass  # the terminal went away, or the stream was closed: there is nothing more to read
+        if self._line.text and not self.is_terminal:
+            self._lines.put(self._line.text)
         self._lines.put(None)
 
     def _bursts(self) -> Iterator[str]:

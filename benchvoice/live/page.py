@@ -26,28 +26,30 @@ html, body { margin: 0; height: 100%; background: #000; color: #fff; overflow: h
              font-family: Verdana, "DejaVu Sans", sans-serif; }
 body { display: flex; flex-direction: column; justify-content: space-between; }
 #state { font-size: 6vh; padding: 1vh 2vw; color: #000; background: #ff0; font-weight: bold; }
-#big { font-weight: bold; color: #ff0; text-align: center; white-space: nowrap; line-height: 1;
-       flex: 1; display: flex; align-items: center; justify-content: center; }
-#said { font-size: 7vh; padding: 1vh 2vw; line-height: 1.15; max-height: 26vh; overflow: hidden; }
+#room { height: 58vh; display: flex; align-items: center; justify-content: center; }
+#big { font-weight: bold; color: #ff0; text-align: center; line-height: 1; font-size: 20vw; }
+#said { font-size: 7vh; padding: 1vh 2vw; line-height: 1.15; }
 </style>
 <noscript><meta http-equiv="refresh" content="2"></noscript></head>
-<body><div id="state">STATE</div><div id="big">BIG</div><div id="said">SAID</div>
+<body><div id="state">STATE</div><div id="room"><div id="big">BIG</div></div><div id="said">SAID</div>
 <script>
 const at = name => document.getElementById(name);
-function fit() {
-  const big = at("big"), length = Math.max(big.textContent.length, 3);
-  let size = Math.min(0.6 * innerHeight, 1.5 * innerWidth / length);
-  do { big.style.fontSize = size + "px"; size *= 0.95; } while (big.scrollWidth > innerWidth && size > 20);
+function fit(what, size, height) {
+  do { what.style.fontSize = size + "px"; size *= 0.96; }
+  while (size > 12 && (what.scrollWidth > 0.98 * innerWidth || what.offsetHeight > height));
+}
+function fitAll() {
+  fit(at("big"), 0.6 * innerHeight, 0.58 * innerHeight);
+  fit(at("said"), 0.07 * innerHeight, 0.32 * innerHeight);
 }
 async function look() {
   try {
     const now = await (await fetch("/now")).json();
     for (const name of ["state", "big", "said"])
-      if (at(name).textContent !== now[name]) at(name).textContent = now[name];
+      if (at(name).textContent !== now[name]) { at(name).textContent = now[name]; fitAll(); }
   } catch { at("state").textContent = "benchvoice has stopped"; }
-  fit();
 }
-addEventListener("resize", fit); fit(); setInterval(look, 400);
+addEventListener("resize", fitAll); fitAll(); setInterval(look, 400);
 </script></body></html>
 """
 

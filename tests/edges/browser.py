@@ -44,6 +44,11 @@ class Browser:
         """Open a file."""
         self._ask("POST", "/url", {"url": file.resolve().as_uri()})
 
+    def visit(self, address: str) -> None:
+        """Open an address on this machine."""
+        assert address.startswith("http://127.0.0.1:")
+        self._ask("POST", "/url", {"url": address})
+
     def run(self, script: str) -> Any:
         """Run a script in the page and return what it returns; the page's own policy does not bind it."""
         return self._ask("POST", "/execute/sync", {"script": script, "args": []})

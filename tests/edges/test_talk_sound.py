@@ -1,0 +1,224 @@
+"""``benchvoice talk`` through real sound plumbing: played to its microphone, captured from its loudspeaker.
+
+The card is made of software and has one room: what the bench says comes back into its own microphone as loud
+as the potter. A bench that heard itself would be found out here.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+import soxr
+
+from benchvoice.ears.engines import engine_for
+from benchvoice.ears.model_folder import find_model
+from benchvoice.ears.recogniser import SpeechEars
+from benchvoice.ears.recordings import Recording as File
+from benchvoice.messages import WordNetwork, Words
+from tests.edges.nets import FIXTURES
+from tests.edges.soundcard import RATE, SoundCard, needs_soundcard, running
+from tests.edges.talks import ROOT, Talk
+
+pytestmark = [pytest.mark.sound, needs_soundcard]
+AT_THE_SCALE = ("new bucket called tide green", "usual", "tared", "one hundred grams", "done")
+"""Typed, this leads to where a weight is asked for."""
+
+
+@pytest.fixture(scope="module")
+def card() -> Iterator[SoundCard]:
+    """One card for all tests that leave it whole."""
+    with running() as card:
+        yield card
+
+
+def at_the_scale(talk: Talk) -> None:
+    """Bring a new bucket to where a weight is asked for."""
+    talk.wait_for("state: listening", 40)
+    for line in AT_THE_SCALE:
+        talk.turn(line, "^bench: ")
+    talk.wait_for("Fill the clean cup", 40)
+
+
+def say(card: SoundCard, name: str) -> None:
+    """Let the potter say what is in a fixture."""
+    samples, rate = soundfile.read(FIXTURES / f"{name}.wav", dtype="int16")
+    card.play(samples, rate)
+
+
+def quiet(talk: Talk, seconds: float = 12.0) -> None:
+    """Wait until the bench has finished what it says and listens again: nothing new, then its tone."""
+    count, end = len(talk.lines), time.monotonic() + seconds
+    time.sleep(0.5 * seconds)
+    while len(talk.lines) != count and time.monotonic() < end:
+        count = len(talk.lines)
+        time.sleep(0.25 * seconds)
+
+
+def test_a_weight_is_heard_and_answered(card: SoundCard, tmp_path: Path) -> None:
+    """A spoken weight is heard, answered in print and by voice; the voice itself is never taken for words."""
+    with Talk(tmp_path) as talk:
+        at_the_scale(talk)
+        quiet(talk)
+        with card.recording() as recording:
+            say(card, "demo/06")
+            ended = time.monotonic()
+            answer = talk.wait_for(r"The gravity is 1\.52")
+            quiet(talk)
+        assert talk.heard() == ["one fifty two"]
+        assert answer == "bench: 152. The gravity is 1.52."
+        assert talk.close() == 0
+    reply = np.frombuffer(b"".join(piece for at, piece in recording.pieces if at > ended + 0.15), dtype="<i2")
+    # The weight itself is not compared: our model does not always hear figures right from the bench's voice.
+    assert "the gravity is one point five two" in _recognised(reply, tmp_path)
+
+
+def _recognised(sound: np.ndarray, folder: Path) -> str:
+    """Return what our own model hears in a reply, any weight and any gravity being possible."""
+    soundfile.write(folder / "reply.wav", soxr.resample(sound, RATE, 16000), 16000, subtype="PCM_16")
+    ears = SpeechEars(engine_for(find_model()), File(folder / "reply.wav"))
+    heard = ears.hear(_any_reading(), None)
+    ears.close()
+    return heard.text if isinstance(heard, Words) else ""
+
+
+def _any_reading() -> WordNetwork:
+    """Return the network of "D D D the gravity is one point D D", any digits."""
+    digits = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
+    words = [digits, digits, digits, ["the"], ["gravity"], ["is"], ["one"], ["point"], digits, digits]
+    arcs = [(at, word, at + 1) for at, choice in enumerate(words) for word in choice]
+    return WordNetwork(tuple(arcs), frozenset({len(words)}))
+
+
+def test_its_own_voice_is_not_heard(card: SoundCard, tmp_path: Path) -> None:
+    """However much the bench says into its own microphone, nothing of it is heard."""
+    with Talk(tmp_path) as talk:
+        talk.wait_for("state: listening", 40)
+        for _ in range(3):
+            talk.turn("options", "^bench: ")
+            quiet(talk)
+        assert card
+        assert talk.heard() == []
+        assert "tone: not understood" not in talk.text()
+
+
+@pytest.mark.parametrize("terminal", [True, False])
+def test_a_key_cuts_it_short(card: SoundCard, tmp_path: Path, terminal: bool) -> None:
+    """A key, or an empty line where there is no terminal, silences the bench at once; it listens again."""
+    with Talk(tmp_path, terminal=terminal) as talk:
+        talk.wait_for("state: listening", 40)
+        with card.recording() as recording:
+            talk.turn("options", "^bench: I can")
+            time.sleep(1.5)
+            talk.type(" " if terminal else "\n")
+            struck = time.monotonic()
+            time.sleep(2.0)
+        speech = [at for at, piece in recording.pieces if _loudest(piece) > 1500]
+        assert any(struck - 1.0 < at < struck for at in speech)
+        assert [at for at in speech if struck + 0.35 < at < struck + 2.0] == [], "still speaking"
+
+
+def _loudest(piece: bytes) -> int:
+    samples = np.frombuffer(piece[: len(piece) // 2 * 2], dtype="<i2")
+    return int(abs(samples.astype("i4")).max()) if len(samples) else 0
+
+
+def test_listens_only_after_a_key(card: SoundCard, tmp_path: Path) -> None:
+    """With --push nothing is heard until a key is struck; then one turn is."""
+    with Talk(tmp_path, "--push", terminal=True) as talk:
+        talk.wait_for("state: press a key to speak", 40)
+        quiet(talk, 6)
+        say(card, "demo/17")
+        time.sleep(1.5)
+        assert talk.heard() == []
+        talk.type("b")
+        time.sleep(0.6)
+        say(card, "demo/17")
+        talk.wait_for("Everything is written down", 15)
+        assert talk.process.wait(20) == 0
+
+
+def test_standing_by(card: SoundCard, tmp_path: Path) -> None:
+    """A bench that stands by lets everything pass, in silence, until it is told to go on."""
+    with Talk(tmp_path) as talk:
+        at_the_scale(talk)
+        talk.turn("standby", "state: standing by")
+        quiet(talk, 8)
+        for name in ("demo/06", "demo/09", "demo/17"):
+            say(card, name)
+            time.sleep(2.0)
+        assert talk.heard() == []
+        talk.turn("bench are you there", "Carrying on")
+        quiet(talk)
+        say(card, "demo/06")
+        talk.wait_for(r"The gravity is 1\.52")
+
+
+def test_a_record_is_heard_again_exactly(card: SoundCard, tmp_path: Path) -> None:
+    """What was said to a talk that was recorded is heard again word for word, and nothing is written."""
+    record = tmp_path / "record"
+    with Talk(tmp_path / "data", "--record", str(record)) as talk:
+        at_the_scale(talk)
+        quiet(talk)
+        say(card, "demo/06")
+        talk.wait_for(r"The gravity is 1\.52")
+        quiet(talk)
+        assert talk.close() == 0
+        said = [line for line in talk.text() if line.startswith(("bench:", "heard:"))]
+    again = _hear(record, tmp_path)
+    assert [line for line in again if line.startswith(("bench:", "heard:", "differs:"))] == said
+    assert next(line["heard"] for line in _lines(record) if line.get("heard")) == "one fifty two"
+
+
+def _hear(record: Path, folder: Path) -> list[str]:
+    run = subprocess.run(
+        [sys.executable, "-m", "benchvoice", "--data", str(folder / "other"), "hear", str(record)],
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=True,
+    )
+    assert not (folder / "other").exists()
+    return run.stdout.splitlines()
+
+
+def _lines(record: Path) -> list[dict[str, object]]:
+    return [json.loads(line) for line in (record / "turns.jsonl").read_text("utf-8").splitlines()]
+
+
+def test_the_card_is_pulled_out_and_comes_back(tmp_path: Path) -> None:
+    """Without its card the bench says so once and is typed to; with it, it hears and speaks again."""
+    with running() as own, Talk(tmp_path) as talk:
+        at_the_scale(talk)
+        quiet(talk)
+        own.stop()
+        talk.wait_for("typing only", 20)
+        assert [line for line in talk.text() if "may be unplugged" in line]
+        talk.turn("help", "Here you can say", 20)
+        own.start()
+        talk.wait_for("The microphone is back", 60)
+        quiet(talk)
+        say(own, "demo/06")
+        talk.wait_for(r"The gravity is 1\.52")
+        assert len([line for line in talk.text() if "unplugged" in line]) == 1
+        assert talk.close() == 0
+
+
+def test_no_sound_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where there is no sound card the talk is typed, and says why."""
+    monkeypatch.setenv("HOME", str(tmp_path))
+    monkeypatch.setenv("PULSE_SERVER", "none")
+    with Talk(tmp_path / "data") as talk:
+        talk.wait_for("state: typing only", 40)
+        talk.turn("new bucket called tide green", "New bucket, tide green")
+        assert talk.close() == 0
+    assert [line for line in talk.text() if "microphone" in line.lower()]
