@@ -12,23 +12,37 @@ from benchvoice.messages import Words
 FILES = sorted(Path(__file__).parent.glob("*.txt"))
 
 
+README = Path(__file__).parents[2] / "README.md"
+
+
 @pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
 def test_conversation(file: Path, bench: Any) -> None:
     """The bench says exactly what the file says, and the journal holds what it says."""
+    follow(file.read_text("utf-8"), file.name, bench)
+
+
+def test_the_session_in_the_readme(bench: Any) -> None:
+    """The session that the reader types along is what the bench says."""
+    session = README.read_text("utf-8").split("<!-- session -->\n```\n")[1].split("\n```")[0]
+    follow(session, "README.md", bench)
+
+
+def follow(text: str, name: str, bench: Any) -> None:
+    """Follow a conversation line by line."""
     heard = bench.printed()
-    for number, line in enumerate(file.read_text("utf-8").splitlines(), 1):
+    for number, line in enumerate(text.splitlines(), 1):
         if not line.strip() or line.startswith("#"):
             continue
-        who, _, text = line.partition(": ")
-        where = f"{file.name}:{number}"
+        who, _, said = line.partition(": ")
+        where = f"{name}:{number}"
         if who == "bench":
-            assert heard, f"{where}: the bench said nothing more, wanted {text!r}"
-            assert heard.pop(0) == text, where
+            assert heard, f"{where}: the bench said nothing more, wanted {said!r}"
+            assert heard.pop(0) == said, where
             continue
         if who != "journal":
             assert not heard, f"{where}: the bench also said {heard}"
-        heard = _acted(bench, who, text, where, heard)
-    assert not heard, f"{file.name}: at the end the bench also said {heard}"
+        heard = _acted(bench, who, said, where, heard)
+    assert not heard, f"{name}: at the end the bench also said {heard}"
 
 
 def _acted(bench: Any, who: str, text: str, where: str, heard: list[str]) -> list[str]:
