@@ -36,7 +36,7 @@ body { display: flex; flex-direction: column; justify-content: space-between; }
 const at = name => document.getElementById(name);
 function fit(what, size, height) {
   do { what.style.fontSize = size + "px"; size *= 0.96; }
-  while (size > 12 && (what.scrollWidth > 0.98 * innerWidth || what.offsetHeight > height));
+  while (size > 12 && (what.scrollWidth > innerWidth || what.offsetHeight > height));
 }
 function fitAll() {
   fit(at("big"), 0.6 * innerHeight, 0.58 * innerHeight);

@@ -262,7 +262,9 @@ def test_is_read_from_three_metres(page: Page, big: str) -> None:
         (Path(keep) / f"big-{len(big)}.png").write_bytes(picture)
     pixels = _pixels(picture)
     rows, columns = _extent(pixels, (255, 255, 0), below=pixels.shape[0] // 6)
+    white = _extent(pixels, (255, 255, 255), below=pixels.shape[0] // 2)
     assert not cut_off
+    assert white[0] > 0.04 * pixels.shape[0], "the sentence is large too"
     # as large as can be: from side to side, or as high as there is room
     assert rows > 0.3 * pixels.shape[0] or columns > 0.75 * pixels.shape[1]
     dark = (pixels.max(axis=2) < 40).mean()
