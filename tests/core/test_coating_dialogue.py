@@ -162,6 +162,8 @@ def test_a_coarse_scale_is_told() -> None:
         (("dip thirty seconds",), "Is it right: yes, or no?"),
         (("dip a tile", "52"), "52 of what: grams for the bare tile, or seconds to dip?"),
         (("dip a tile", "4000 grams"), "Is it right: yes, or no?"),
+        (("dip a tile", "dipped", "ninety seconds"), "Is it right: yes, or no?"),
+        (("dip a tile", "dipped", "ninety"), "Is it right: yes, or no?"),
         (("dip a tile", "dipped", "57 grams"), "Without the bare weight that says nothing"),
         (("dip a tile", "50 grams", "dipped", "49.5"), "no more than the bare tile"),
         (("dip a tile", "50 grams", "dipped", "58", "it's dry", "58.5"), "no less than the wet tile"),
