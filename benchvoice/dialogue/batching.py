@@ -49,15 +49,14 @@ BATCH_SIZE = State(
     "ask_batch_size",
     (
         "two kilos dry",
+        "fill a ten litre bucket",
         "fill a ten litre bucket to one point four five",
         "two kilos dry in a three litre bucket",
         "my scale shows tenths of a gram",
     ),
 )
 BATCH_TARGET = State("BATCH_TARGET", "ask_batch_target", ("one point four five", "usual"))
-BATCH_SCALE = State(
-    "BATCH_SCALE", "ask_batch_scale", ("I tare each time", "it adds up", "read the list", "cancel")
-)
+BATCH_SCALE = State("BATCH_SCALE", "ask_batch_scale", ("yes", "no", "read the list", "my scale shows tenths"))
 BATCH_NAME = State("BATCH_NAME", "ask_batch_bucket", ("yes", "sea mist"))
 
 LARGEST_LIKELY_G, LARGEST_LIKELY_L = 50_000.0, 150.0
@@ -394,9 +393,11 @@ ROWS = (
         for row in _plan_rows(BATCH_TARGET, kind)
     ),
     Row(BATCH_TARGET, "scale_step", always, Then.AGAIN, take_scale_step),
-    *(Row(BATCH_SCALE, kind, always, BATCH_WEIGH, begin_tared) for kind in ("tare_each", "tared")),
-    Row(BATCH_SCALE, "adds_up", always, BATCH_WEIGH, begin_adding_up),
-    Row(BATCH_SCALE, "not_tared", always, BATCH_WEIGH, begin_adding_up),
+    *(Row(BATCH_SCALE, kind, always, BATCH_WEIGH, begin_tared) for kind in ("yes", "tare_each", "tared")),
+    *(
+        Row(BATCH_SCALE, kind, always, BATCH_WEIGH, begin_adding_up)
+        for kind in ("no", "adds_up", "not_tared")
+    ),
     Row(BATCH_SCALE, "scale_step", always, Then.AGAIN, plan_anew),
     Row(BATCH_SCALE, "read_list", always, Then.AGAIN, say_planned_list),
     Row(BATCH_WATER, "done", always, BATCH_SOAK, water_as_said_by_us),

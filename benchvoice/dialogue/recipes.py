@@ -24,7 +24,7 @@ RECIPE_NAME = State("RECIPE_NAME", "ask_recipe_name", ("winter ash", "cancel"))
 RECIPE_LINES = State(
     "RECIPE_LINES",
     "ask_recipe_line",
-    ("feldspar forty", "add red iron oxide eight percent", "new material", "undo", "done"),
+    ("feldspar forty", "red iron oxide eight on top", "new material", "undo", "done"),
     names=("material",),
 )
 RECIPE_ON_TOP = State("RECIPE_ON_TOP", "ask_on_top", ("yes", "no"))
@@ -85,10 +85,13 @@ def nothing_or_less(turn: Turn) -> bool:
     return turn.meaning.has_amount() and turn.amount.value <= 0
 
 
-def base_is_full(turn: Turn) -> bool:
-    """Hold when the base makes a hundred already and this material is not in it."""
+def may_be_on_top(turn: Turn) -> bool:
+    """Hold when a line may be an addition: the base makes a hundred without it, or per cent were heard."""
     lines = lines_so_far(turn)
-    return lines.total >= 100 - HUNDRED_TOLERANCE and turn.meaning.text("material") not in lines.base
+    if turn.meaning.text("material") in lines.base:
+        return False
+    heard_percent = turn.amount.unit == "percent" and not turn.meaning.words.typed
+    return heard_percent or lines.total >= 100 - HUNDRED_TOLERANCE
 
 
 def base_is_empty(turn: Turn) -> bool:
@@ -165,7 +168,7 @@ def take_addition(turn: Turn) -> Turn:
 def ask_on_top(turn: Turn) -> Turn:
     """Keep the line while asking where it belongs."""
     work = replace(turn.scene.work(RecipeWork), material=turn.meaning.text("material"), amount=turn.amount)
-    return turn.keep(work).ask(material=work.material)
+    return turn.keep(work).ask(material=work.material, total=round(lines_so_far(turn).total, 3))
 
 
 def take_kept_line(turn: Turn) -> Turn:
@@ -291,7 +294,7 @@ def _line_rows(state: State) -> tuple[Row, ...]:
     return (
         Row(state, "recipe_line", doubtful_line, CONFIRM, hold),
         Row(state, "recipe_line", nothing_or_less, RECIPE_LINES, say_more_than_nothing),
-        Row(state, "recipe_line", base_is_full, RECIPE_ON_TOP, ask_on_top),
+        Row(state, "recipe_line", may_be_on_top, RECIPE_ON_TOP, ask_on_top),
         Row(state, "recipe_line", always, RECIPE_LINES, take_line),
         Row(state, "add_line", doubtful_line, CONFIRM, hold),
         Row(state, "add_line", nothing_or_less, RECIPE_LINES, say_more_than_nothing),

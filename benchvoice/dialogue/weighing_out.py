@@ -27,7 +27,7 @@ from benchvoice.messages import Entry
 BATCH_WEIGH = State(
     "BATCH_WEIGH",
     "ask_batch_weigh",
-    ("four hundred grams", "exactly", "that was quartz", "how much so far", "read the list"),
+    ("four hundred grams", "exactly", "that was quartz", "quartz first", "how much so far"),
     names=("material",),
 )
 BATCH_ODD = State("BATCH_ODD", "ask_batch_odd", ("yes", "no", "four hundred grams"), names=("material",))

@@ -122,6 +122,15 @@ def test_a_weight_heard_badly_is_asked_about():
     assert open_batch(talk.scene.bench).total_in == 1000
 
 
+def test_per_cent_heard_may_be_on_top():
+    """Whoever is heard to say per cent is asked whether it is an addition: a lost "add" would go unnoticed."""
+    talk = Talk(*RECIPE[:2])
+    assert talk("rutile two percent", 0.9) == ["ask_on_top"]
+    assert talk("yes") == ["recipe_addition", "ask_recipe_line"]
+    assert talk("kaolin twenty", 0.9) == ["recipe_line", "ask_recipe_line"]
+    assert talk("tin oxide five on top", 0.9) == ["recipe_addition", "ask_recipe_line"]
+
+
 def test_a_bare_next_writes_nothing_down():
     """Next without a weight asks for it; nobody's silence weighs anything."""
     talk = Talk(*PLANNED)
