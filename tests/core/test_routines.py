@@ -14,7 +14,18 @@ from benchvoice.dialogue.advance import TABLE, advance, begin, expected
 from benchvoice.dialogue.bench import Bench
 from benchvoice.dialogue.routine_run import Stop, running, stops_of
 from benchvoice.dialogue.routine_tasks import NAMES, SPOKEN, TASKS
-from benchvoice.dialogue.routine_text import Ask, Do, ForEvery, Routine, Step, Told, Wait, routine_of
+from benchvoice.dialogue.routine_text import (
+    STEP_KEYS,
+    TOP_KEYS,
+    Ask,
+    Do,
+    ForEvery,
+    Routine,
+    Step,
+    Told,
+    Wait,
+    routine_of,
+)
 from benchvoice.dialogue.scene import Scene
 from benchvoice.dialogue.states import READY
 from benchvoice.dialogue.table import ANYWHERE
@@ -33,6 +44,9 @@ OURS = sorted(
 def read(text: str) -> Routine:
     """Return the routine in a text."""
     return routine_of(text, "look.toml", NAMES)
+
+
+OURS_BY_NAME = {file.name: file.read_text("utf-8") for file in OURS}
 
 
 # ---- the format -----------------------------------------------------------------------------------
@@ -186,6 +200,13 @@ def test_every_task_is_used_by_one_of_our_routines_or_explained() -> None:
     """All tasks but two are shown at work; those two are for the potter's own."""
     text = "".join(file.read_text("utf-8") for file in OURS)
     assert {name for name in NAMES if f'do = "{name}"' not in text} == {"call it good", "warn of the mixer"}
+
+
+def test_the_first_file_explains_the_format() -> None:
+    """Whoever copies the first routine finds every task and every key in its remarks."""
+    remarks = "".join(line for line in OURS_BY_NAME["first_cup.toml"].splitlines() if line.startswith("#"))
+    for word in (*NAMES, *STEP_KEYS, *TOP_KEYS):
+        assert word in remarks, word
 
 
 @pytest.mark.parametrize("name", TASKS)
