@@ -21,6 +21,7 @@ from benchvoice.dialogue import (
     dipping,
     dropping,
     filling,
+    first_water,
     flowing,
     history,
     hydrometry,
@@ -31,6 +32,7 @@ from benchvoice.dialogue import (
     timing,
     weighing,
     weighing_out,
+    wrong_material,
 )
 from benchvoice.dialogue.past import with_step
 from benchvoice.dialogue.scene import Scene, State, Turn, expectation
@@ -53,6 +55,8 @@ TABLE = Table(
         *recipes.ROWS,
         *batching.ROWS,
         *weighing_out.ROWS,
+        *wrong_material.ROWS,
+        *first_water.ROWS,
         *dipping.ROWS,
         *coating.ROWS,
         *leaving.ROWS,
@@ -115,8 +119,8 @@ def _acted(turn: Turn, row: Row) -> Turn:
 def _with_past(done: Turn, turn: Turn, row: Row) -> Turn:
     """Make it possible to come back here, where there is something to come back to."""
     moved = isinstance(row.then, State) or row.then is Then.ON
-    wrote = row.then is Then.STAYS and row.state is not ANYWHERE and done.scene.written > turn.scene.written
-    worth_it = moved or wrote
+    here = row.then in (Then.STAYS, Then.AGAIN) and row.state is not ANYWHERE
+    worth_it = moved or (here and done.scene.written > turn.scene.written)
     return replace(done, scene=with_step(done.scene, turn.scene, turn.meaning)) if worth_it else done
 
 

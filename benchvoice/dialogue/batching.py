@@ -1,21 +1,23 @@
-"""A batch: which recipe, how much; and once it is weighed out, its water, its soaking and its bucket."""
+"""A batch: which recipe, how much of it, and whether the scale is tared."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
 
-from benchvoice.calculator import bucket as bucket_sums
 from benchvoice.calculator.materials import ASSUMED_GRAVITY
 from benchvoice.calculator.quantities import above_zero, magnitude, within
-from benchvoice.calculator.safety import Action
 from benchvoice.calculator.weighing import Mode
 from benchvoice.dialogue import planning
 from benchvoice.dialogue.always import CONFIRM, hold
-from benchvoice.dialogue.batches import Stage, open_batch, the_batch, volume_l
-from benchvoice.dialogue.buckets import known_already, no_cup_yet, open_bucket, say_known_already
-from benchvoice.dialogue.contents import Contents
-from benchvoice.dialogue.hazards import caution
+from benchvoice.dialogue.batch_steps import (
+    BATCH_OVER,
+    BATCH_SOAK,
+    BATCH_WATER,
+    BATCH_WEIGH,
+    go_on,
+)
+from benchvoice.dialogue.batches import Stage, open_batch, the_batch
 from benchvoice.dialogue.planning import BatchWork, plan
 from benchvoice.dialogue.recipes import named, no_recipe_yet, say_no_recipes, say_recipes
 from benchvoice.dialogue.said import (
@@ -24,22 +26,11 @@ from benchvoice.dialogue.said import (
     gravity_value,
     heard_badly,
     target_said,
-    water_said,
 )
 from benchvoice.dialogue.scene import State, Turn
-from benchvoice.dialogue.states import CUP_EMPTY, READY, WEIGH
+from benchvoice.dialogue.states import READY
 from benchvoice.dialogue.table import Row, Then, always, nothing
 from benchvoice.dialogue.target import USUAL_TARGET
-from benchvoice.dialogue.weighing_out import (
-    BATCH_OVER,
-    BATCH_SOAK,
-    BATCH_WATER,
-    BATCH_WEIGH,
-    go_on,
-    say_list,
-    say_weighed_so_far,
-    say_where_in_batch,
-)
 from benchvoice.messages import Amount
 
 BATCH_RESUME = State("BATCH_RESUME", "ask_batch_resume", ("yes", "no"))
@@ -57,14 +48,11 @@ BATCH_SIZE = State(
 )
 BATCH_TARGET = State("BATCH_TARGET", "ask_batch_target", ("one point four five", "usual"))
 BATCH_SCALE = State("BATCH_SCALE", "ask_batch_scale", ("yes", "no", "read the list", "my scale shows tenths"))
-BATCH_NAME = State("BATCH_NAME", "ask_batch_bucket", ("yes", "sea mist"))
 
 LARGEST_LIKELY_G, LARGEST_LIKELY_L = 50_000.0, 150.0
 """More than this is asked about: few studios weigh out so much at once (our choice)."""
 MOST_G, MOST_L = 500_000.0, 1_000.0
 """More than this is refused: nobody weighs it out by hand (our choice)."""
-LIKELY_WATER = 1.5
-"""Water that differs from what was said by more than this factor is asked about (our choice)."""
 
 
 # ---- guards ---------------------------------------------------------------------------------------
@@ -126,18 +114,6 @@ def without_gravity(turn: Turn) -> bool:
 def bucket_too_small(turn: Turn) -> bool:
     """Hold when the bucket that was named does not hold the batch."""
     return not planning.fits(_aimed(turn), turn.scene.bench)
-
-
-def doubtful_water(turn: Turn) -> bool:
-    """Hold when the water is far from what was said, or was heard badly."""
-    said, wanted = water_said(turn), the_batch(turn.scene.bench).water_wanted()
-    far = said > LIKELY_WATER * wanted or said < wanted / LIKELY_WATER
-    return not turn.scene.sure and (heard_badly(turn) or far)
-
-
-def name_is_taken(turn: Turn) -> bool:
-    """Hold when there is a bucket with the recipe's name."""
-    return the_batch(turn.scene.bench).recipe in turn.scene.bench.names()
 
 
 # ---- which recipe, how much ------------------------------------------------------------------------
@@ -288,61 +264,6 @@ def _begun(turn: Turn, mode: Mode) -> Turn:
     return go_on(turn.write("batch", facts, about_bucket=False))
 
 
-# ---- the water, the soaking, the bucket ---------------------------------------------------------------
-
-
-def water_as_said_by_us(turn: Turn) -> Turn:
-    """Write down that the water that was wanted is in."""
-    return _watered(turn, the_batch(turn.scene.bench).water_wanted())
-
-
-def water_as_said(turn: Turn) -> Turn:
-    """Write down how much water is really in."""
-    return _watered(turn, water_said(turn))
-
-
-def _watered(turn: Turn, water_g: float) -> Turn:
-    batch = the_batch(turn.scene.bench)
-    turn = turn.write(
-        "batch_water", {"recipe": batch.recipe, "water_g": round(water_g, 3)}, about_bucket=False
-    )
-    return caution(turn.say("batch_watered", water_g=water_g), Action.MIX_BY_MACHINE)
-
-
-def ask_bucket_name(turn: Turn) -> Turn:
-    """Offer the recipe's name for the bucket."""
-    return turn.ask(recipe=the_batch(turn.scene.bench).recipe)
-
-
-def say_name_is_taken(turn: Turn) -> Turn:
-    """Say that a bucket has the recipe's name already."""
-    return turn.say("known_already", name=the_batch(turn.scene.bench).recipe)
-
-
-def bucket_as_recipe(turn: Turn) -> Turn:
-    """Call the bucket by the recipe's name."""
-    return _bucket_made(turn, the_batch(turn.scene.bench).recipe)
-
-
-def bucket_as_said(turn: Turn) -> Turn:
-    """Call the bucket as the potter says."""
-    return _bucket_made(turn, turn.meaning.text("name"))
-
-
-def _bucket_made(turn: Turn, name: str) -> Turn:
-    """Write the new bucket and what is in it down, and hand over to the weighing of the cup."""
-    batch = the_batch(turn.scene.bench)
-    dry_g, water_g, solids = batch.total_in, batch.water_g or 0.0, batch.solids().gravity
-    facts = {"target_low": batch.low, "target_high": batch.high, "solids_gravity": round(solids, 4)}
-    made = {"recipe": batch.recipe, "dry_g": round(dry_g, 3), "water_g": water_g}
-    turn = turn.set(bucket=name).write("bucket", {**facts, **made}).say("bucket_named", name=name)
-    turn = turn.write("batch_closed", {"recipe": batch.recipe, "how": "made"}, about_bucket=False)
-    turn = open_bucket(caution(turn, Action.FOOD_USE))
-    volume = volume_l(dry_g, water_g, solids)
-    held = Contents(round(dry_g + water_g, 3), volume, bucket_sums.MEASURED, "batch")
-    return turn.write("contents", held.as_facts())
-
-
 def _value(said: object) -> Decimal:
     return said.value if isinstance(said, Amount) else Decimal(str(said))
 
@@ -400,36 +321,4 @@ ROWS = (
     ),
     Row(BATCH_SCALE, "scale_step", always, Then.AGAIN, plan_anew),
     Row(BATCH_SCALE, "read_list", always, Then.AGAIN, say_planned_list),
-    Row(BATCH_WATER, "done", always, BATCH_SOAK, water_as_said_by_us),
-    *(
-        row
-        for kind in ("weight", "volume", "added")
-        for row in (
-            Row(BATCH_WATER, kind, doubtful_water, CONFIRM, hold),
-            Row(BATCH_WATER, kind, always, BATCH_SOAK, water_as_said),
-        )
-    ),
-    Row(BATCH_SOAK, "done", always, BATCH_NAME, ask_bucket_name),
-    *(
-        row
-        for state in (BATCH_WATER, BATCH_SOAK)
-        for row in (
-            Row(state, "read_list", always, Then.AGAIN, say_list),
-            Row(state, "where", always, Then.AGAIN, say_where_in_batch),
-            Row(state, "so_far", always, Then.AGAIN, say_weighed_so_far),
-            Row(state, "batch_so_far", always, Then.AGAIN, say_weighed_so_far),
-        )
-    ),
-    Row(BATCH_NAME, "yes", name_is_taken, Then.AGAIN, say_name_is_taken),
-    Row(BATCH_NAME, "yes", no_cup_yet, CUP_EMPTY, bucket_as_recipe),
-    Row(BATCH_NAME, "yes", always, WEIGH, bucket_as_recipe),
-    *(
-        row
-        for kind in ("called", "name_given")
-        for row in (
-            Row(BATCH_NAME, kind, known_already, Then.AGAIN, say_known_already),
-            Row(BATCH_NAME, kind, no_cup_yet, CUP_EMPTY, bucket_as_said),
-            Row(BATCH_NAME, kind, always, WEIGH, bucket_as_said),
-        )
-    ),
 )

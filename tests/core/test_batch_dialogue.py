@@ -12,6 +12,7 @@ from benchvoice import replies
 from benchvoice.calculator.materials import catalogue
 from benchvoice.calculator.safety import Hazard, hazards_of
 from benchvoice.dialogue.advance import TABLE, advance, expected
+from benchvoice.dialogue.batch_steps import BATCH_ODD, BATCH_OVER, BATCH_SOAK, BATCH_WATER, BATCH_WEIGH
 from benchvoice.dialogue.batches import Stage, open_batch
 from benchvoice.dialogue.batching import BATCH_RECIPE, BATCH_SIZE
 from benchvoice.dialogue.bench import Bench
@@ -20,7 +21,6 @@ from benchvoice.dialogue.recipe_book import recipe_named
 from benchvoice.dialogue.recipes import RECIPE_LINES
 from benchvoice.dialogue.scene import Scene
 from benchvoice.dialogue.states import READY
-from benchvoice.dialogue.weighing_out import BATCH_ODD, BATCH_OVER, BATCH_SOAK, BATCH_WATER, BATCH_WEIGH
 from benchvoice.meaning import phrases
 from benchvoice.messages import Heard, Words
 
@@ -123,7 +123,7 @@ def test_a_weight_heard_badly_is_asked_about():
 
 
 def test_per_cent_heard_may_be_on_top():
-    """Whoever is heard to say per cent is asked whether it is an addition: a lost "add" would go unnoticed."""
+    """Whoever is heard to say per cent is asked whether it is an addition: "add" may be lost."""
     talk = Talk(*RECIPE[:2])
     assert talk("rutile two percent", 0.9) == ["ask_on_top"]
     assert talk("yes") == ["recipe_addition", "ask_recipe_line"]
