@@ -30,16 +30,25 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Calibration:
-    """How margin and strain become a chance, fitted on sounds with known words."""
+    """How margin and strain become a chance.
 
-    base: float = 0.0
-    margin: float = 0.8
+    Fitted by logistic regression on 97 turns (71 right; 26 wrong, from other phrases, talk and
+    noise) in synthetic voices that the model was not trained on. There, of the turns above 0.8,
+    2 % were wrong, and 59 % of the right ones were above it.
+    """
+
+    base: float = -0.8
+    margin: float = 0.52
     """Weight of each unit of margin."""
-    strain: float = -0.35
+    strain: float = -0.038
     """Weight of each unit of strain a second."""
 
 
 FITTED = Calibration()
+MOST = 8.0
+"""Margin where no other reading came near [natural logarithm of a ratio]."""
+USUAL_STRAIN = -16.0
+"""Strain of right words, for models that have no filler to compare with."""
 
 
 def confidence(readings: Sequence[Reading], rival: float | None, how: Calibration = FITTED) -> float:
@@ -47,13 +56,13 @@ def confidence(readings: Sequence[Reading], rival: float | None, how: Calibratio
     best = readings[0]
     if UNKNOWN_WORD in best.text.split():
         return 0.0
-    margin = next((best.score - one.score for one in readings if one.text != best.text), 8.0)
-    worth = how.base + how.margin * min(margin, 8.0) + how.strain * strain(best, rival)
+    margin = next((best.score - one.score for one in readings if one.text != best.text), MOST)
+    worth = how.base + how.margin * min(margin, MOST) + how.strain * strain(best, rival)
     return 1.0 / (1.0 + exp(-max(-30.0, min(30.0, worth))))
 
 
 def strain(best: Reading, rival: float | None) -> float:
     """Return how much better any phones would fit than the words, for each second of speech."""
     if rival is None:
-        return 0.0
+        return USUAL_STRAIN
     return (rival - best.score) / max(best.ended - best.started, 0.2)

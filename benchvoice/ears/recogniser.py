@@ -21,6 +21,8 @@ CARRIED = 0.8
 """How much of a turn without words is given to the next one [s]: more than the look-ahead."""
 SHORTEST_NOISE = 0.35
 """Filler that is shorter than this is a knock, not somebody speaking [s]."""
+VOICED = 0.3
+"""How much of the time of its words a voice is loud, at the least."""
 
 
 def _never(text: str) -> bool:  # noqa: ARG001
@@ -174,7 +176,7 @@ class _Turn:
         recogniser = self._recogniser
         result = recogniser.Result() if self.ended_by_vosk else recogniser.FinalResult()
         found = [self._reading(one, level) for one in readings(result)]
-        if not found or not found[0].text or _is_knock(found[0]):
+        if not found or not found[0].text or _is_knock(found[0], level):
             return None
         return self._words(found)
 
@@ -193,7 +195,7 @@ class _Turn:
             for one in found.get("result", [])
         ]
         loud = [
-            place for place, (_, start, end) in enumerate(words) if level.was_loud(start - 0.05, end + 0.05)
+            place for place, (_, start, end) in enumerate(words) if level.loud_share(start - 0.05, end + 0.05)
         ]
         words = words[loud[0] : loud[-1] + 1] if loud else []
         text = _joined(" ".join(word for word, _, _ in words))
@@ -213,5 +215,7 @@ def _joined(text: str) -> str:
     return " ".join(w for i, w in enumerate(words) if w != UNKNOWN_WORD or words[i - 1 : i] != [UNKNOWN_WORD])
 
 
-def _is_knock(reading: Reading) -> bool:
-    return reading.text == UNKNOWN_WORD and reading.ended - reading.started < SHORTEST_NOISE
+def _is_knock(reading: Reading, level: Level) -> bool:
+    """Return whether these words are too short, or too little of them loud, to be a voice."""
+    short = reading.text == UNKNOWN_WORD and reading.ended - reading.started < SHORTEST_NOISE
+    return short or level.loud_share(reading.started, reading.ended + 0.05) < VOICED

@@ -13,10 +13,8 @@ from array import array
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from itertools import takewhile
 from math import inf, sqrt
-from typing import TypeVar
-
-_T = TypeVar("_T")
 
 Unfinished = Callable[[str], bool]
 """Tells whether more is to be expected after the words so far."""
@@ -74,37 +72,44 @@ REMEMBERED = 30.0
 """How long a loud moment is remembered [s]."""
 
 
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """How loud one block was."""
+
+    end: float
+    """When it ended [s]."""
+    level: float
+    """Root mean square of its 16 bit samples."""
+    loud: bool
+    """Whether it was well above the room."""
+
+
 @dataclass(slots=True)
 class Level:
     """Follows the level of a sound and tells when it was well above the room's."""
 
-    recent: deque[tuple[float, float]] = field(default_factory=deque)
-    """Time and level (root mean square of 16 bit samples) of the last blocks."""
-    moments: deque[float] = field(default_factory=deque)
-    """When it was loud, seconds."""
-
-    @property
-    def last_loud(self) -> float:
-        """When it was loud last; long ago when never."""
-        return self.moments[-1] if self.moments else -inf
+    last_loud: float = -inf
+    """When it was loud last [s]; long ago when never."""
+    moments: deque[Moment] = field(default_factory=deque)
+    """The last blocks."""
 
     def take(self, sound: bytes, end: float) -> None:
         """Take in a block that ends at ``end`` seconds."""
         level = loudness(sound)
-        self.recent.append((end, level))
-        _forget(self.recent, lambda entry: entry[0] < end - ROOM_SECONDS)
-        if level > max(QUIETEST, LOUD * min(level for _, level in self.recent)):
-            self.moments.append(end)
-        _forget(self.moments, lambda moment: moment < end - REMEMBERED)
+        loud = level > max(QUIETEST, LOUD * self._room(level, end))
+        self.moments.append(Moment(end, level, loud))
+        self.last_loud = end if loud else self.last_loud
+        while self.moments[0].end < end - REMEMBERED:
+            self.moments.popleft()
 
-    def was_loud(self, start: float, end: float) -> bool:
-        """Return whether any moment between two times was loud."""
-        return any(start <= moment <= end for moment in self.moments)
+    def _room(self, level: float, end: float) -> float:
+        lately = takewhile(lambda moment: moment.end >= end - ROOM_SECONDS, reversed(self.moments))
+        return min((moment.level for moment in lately), default=level)
 
-
-def _forget(queue: deque[_T], old: Callable[[_T], bool]) -> None:
-    while queue and old(queue[0]):
-        queue.popleft()
+    def loud_share(self, start: float, end: float) -> float:
+        """Return how much of the time between two moments was loud, 0 to 1."""
+        between = [moment.loud for moment in self.moments if start <= moment.end <= end]
+        return sum(between) / len(between) if between else 0.0
 
 
 def loudness(sound: bytes) -> float:

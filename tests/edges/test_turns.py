@@ -48,7 +48,7 @@ def _after(*stretches: tuple[float, int]) -> Level:
 @pytest.mark.parametrize("room", [0, 10, 100, 1000, 5000])
 def test_steady_noise_is_never_loud(room: float) -> None:
     """A steady noise, however strong, is the room and not somebody speaking."""
-    assert not _after((room, 200)).moments
+    assert _after((room, 200)).last_loud < 0
 
 
 @pytest.mark.parametrize(("room", "voice"), [(5, 200), (50, 500), (500, 2000)])
@@ -57,8 +57,9 @@ def test_a_voice_is_loud(room: float, voice: float) -> None:
     level = _after((room, 40), (voice, 20), (room, 30))
 
     assert level.last_loud == pytest.approx(3.0)
-    assert level.was_loud(2.0, 3.0)
-    assert not level.was_loud(3.1, 4.5)
+    assert level.loud_share(2.01, 3.0) == 1.0
+    assert level.loud_share(3.1, 4.5) == 0.0
+    assert level.loud_share(90.0, 99.0) == 0.0
 
 
 @given(st.binary(max_size=400))
