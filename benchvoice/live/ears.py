@@ -83,7 +83,7 @@ class LiveEars:
         self._listen, self._keys, self._bell = listen, keys, bell
         self._manners = manners or Manners()
         self._looked = self._spoken_at = time.monotonic()
-        self._muted = False
+        self._muted = self._ever_open = False
         self._speech: SpeechEars | None = None
         self._next_try = 0.0
         self._told = ""
@@ -142,8 +142,10 @@ class LiveEars:
 
     def _without_keys(self) -> Closed | None:
         """End the session when nothing can be heard any more, or when a potter at a terminal ended it."""
-        if self._keys.is_terminal or self._speech is None:
+        if self._keys.is_terminal or not self._ever_open:
             return Closed()
+        if self._speech is None:
+            time.sleep(STEP)  # a bench without a keyboard waits for its microphone to come back
         return None
 
     # ---- the microphone ------------------------------------------------------------------
@@ -175,10 +177,14 @@ class LiveEars:
         return True
 
     def _watch(self, speech: SpeechEars) -> None:
-        """Tell once when the microphone gives nothing but zeros."""
-        was_muted, self._muted = self._muted, speech.muted
-        if self._muted and not was_muted:
-            self._bell.tell("The microphone gives no sound at all: it may be muted. You can type.")
+        """Tell when the microphone gives nothing but zeros; once, for some do so whenever nobody speaks."""
+        if speech.muted and not self._muted:
+            self._muted = True
+            self._tell("The microphone gives no sound at all: it may be muted. You can type.")
+
+    def _tell(self, text: str) -> None:
+        with self.deaf():
+            self._bell.tell(text)
 
     def _left_alone(self) -> Words | None:
         """Stand by, as if told to, when nobody has spoken to a bench that is to be called."""
@@ -194,14 +200,15 @@ class LiveEars:
             self._manners.look_again()
         try:
             self._speech = self._listen()
+            self._ever_open = True
         except SetupError as error:
             self._tell_once(error)
             self._next_try = time.monotonic() + TRY_AGAIN
         else:
             if self._told:
-                self._bell.tell("The microphone is back.")
+                self._bell.typing_only(False)
+                self._tell("The microphone is back.")
             self._told = ""
-            self._bell.typing_only(False)
 
     def _lose(self, error: SetupError) -> None:
         self.close()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import subprocess
@@ -45,7 +46,8 @@ class Talk:
         self._reader.join()
         for stream in (self.process.stdin, self.process.stdout):
             if stream is not None:
-                stream.close()
+                with contextlib.suppress(BrokenPipeError):
+                    stream.close()
         if self._ours >= 0:
             os.close(self._ours)
 
