@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from scipy.stats import linregress, theilslopes
 
 from benchvoice.calculator.drift import GravityReading, NoTimeZone, TooClose, gravity_drift
-from benchvoice.calculator.limits import TooFew
+from benchvoice.calculator.limits import NoSlurry, OutOfRange, TooFew
 from benchvoice.calculator.trend import gravity_trend
 
 START = datetime(2026, 1, 5, 9, tzinfo=UTC)
@@ -66,12 +66,14 @@ def test_a_common_slope_is_found_whatever_the_water_in_between(slope, levels):
     assert found.per_week == pytest.approx(float(solved[0][0]), abs=1e-9)
 
 
-def test_the_uncertainty_is_that_of_least_squares_where_both_lines_are_one():
+@pytest.mark.parametrize("gravities", [(1.402, 1.398, 1.402, 1.398, 1.402), (1.400, 1.406, 1.400)])
+def test_the_uncertainty_is_that_of_least_squares_where_both_lines_are_one(gravities):
     """Readings scattered evenly about a line: scipy's linregress has the same slope and standard error."""
-    pairs = [(0, 1.402), (1, 1.398), (2, 1.402), (3, 1.398), (4, 1.402)]
+    pairs = list(enumerate(gravities))
     found, other = gravity_trend([run(*pairs, spread=0.0)]), linregress(*zip(*pairs, strict=True))
     assert found.per_week == pytest.approx(other.slope, abs=1e-12)
     assert found.spread == pytest.approx(other.stderr)
+    assert (found.count, found.clock_set_back) == (len(pairs), False)
 
 
 def test_many_standings_are_surer_than_one():
@@ -104,17 +106,26 @@ def test_a_clock_set_back_leaves_out_what_was_before():
 
 
 @pytest.mark.parametrize(
-    ("runs", "refusal"),
+    ("runs", "refusal", "told"),
     [
-        ([], TooFew),
-        ([run((0, 1.4))], TooFew),
-        ([run((0, 1.4)), run((5, 1.5))], TooClose),
-        ([run((0, 1.4), (0.1, 1.5))], TooClose),
-        ([run((9, 1.4), (10, 1.5)), run((1, 1.4))], TooClose),
-        ([[GravityReading(datetime(2026, 1, 5), 1.4), *run((1, 1.5))]], NoTimeZone),
+        ([], TooFew, "2 or more; got"),
+        ([run((0, 1.4))], TooFew, "2 or more; got"),
+        ([run((0, 1.4)), run((5, 1.5))], TooClose, "got 0 hours"),
+        ([run((0, 1.4), (1 / 14, 1.5))], TooClose, "got 12 hours"),
+        ([run((9, 1.4), (10, 1.5)), run((1, 1.4))], TooClose, "got 0 hours"),
+        ([[GravityReading(datetime(2026, 1, 5), 1.4), *run((1, 1.5))]], NoTimeZone, "zone"),
+        ([run((0, 1.4), (1, 1.5), spread=0.21)], OutOfRange, "uncertainty"),
+        ([run((0, 0.9), (1, 1.5))], NoSlurry, "gravity"),
     ],
 )
-def test_what_shows_no_drift_is_refused(runs, refusal):
-    """One reading, readings parted by water, readings of one day, and times without a zone."""
-    with pytest.raises(refusal):
+def test_what_shows_no_drift_is_refused(runs, refusal, told):
+    """One reading, readings parted by water, readings of one day, times without a zone, no readings."""
+    with pytest.raises(refusal, match=told):
         gravity_trend(runs)
+
+
+def test_two_cups_at_one_instant_are_no_clock_set_back():
+    """Equal times are in order; exactly a day apart is far enough."""
+    found = gravity_trend([run((0, 1.44), (0, 1.46), (1 / 7, 1.46))])
+    assert not found.clock_set_back
+    assert found.per_week == pytest.approx(0.07)
