@@ -295,7 +295,7 @@ def _flow_rows(kind: str) -> tuple[Row, ...]:
 ROWS = (
     *(row for kind in ("dose", "thin_it", "thicken_it") for row in _dose_rows(RIGHT, kind)),
     Row(RIGHT, "more_drops", nothing_dosed, Then.AGAIN, say_which_drops),
-    Row(RIGHT, "more_drops", always, DOSE_GIVE, advise_dose),
+    *_dose_rows(RIGHT, "more_drops"),
     Row(DOSE_CAUTION, "understood_it", bottle_unknown, DOSE_BOTTLE, acknowledge),
     Row(DOSE_CAUTION, "understood_it", contents_unknown, DOSE_CONTENTS, acknowledge),
     Row(DOSE_CAUTION, "understood_it", always, DOSE_GIVE, acknowledge_then_dose),

@@ -13,7 +13,7 @@ from benchvoice.dialogue.table import Row, Then, always
 from benchvoice.dialogue.target import target
 
 TILE_SIGNS = State(
-    "TILE_SIGNS", "ask_signs", ("it cracks", "it crawls", "too thin", "looks right", "done"), names=()
+    "TILE_SIGNS", "ask_signs", ("it cracks", "it crawls", "thin coat", "looks right", "done"), names=()
 )
 
 
@@ -24,6 +24,11 @@ class SignsWork:
     signs: tuple[Sign, ...] = ()
 
 
+def sign_said(turn: Turn) -> Sign:
+    """Return the sign that was named, by a word that is waited for or by one that is only typed."""
+    return Sign(turn.meaning.text("sign_is" if "sign_is" in turn.meaning.slots else "also_sign_is"))
+
+
 def no_sign_yet(turn: Turn) -> bool:
     """Hold when no sign was named."""
     return not turn.scene.work(SignsWork).signs
@@ -31,7 +36,7 @@ def no_sign_yet(turn: Turn) -> bool:
 
 def looks_right(turn: Turn) -> bool:
     """Hold when nothing is wrong with the tile."""
-    return turn.meaning.text("sign_is") == Sign.NONE.value
+    return sign_said(turn) is Sign.NONE
 
 
 def begin_signs(turn: Turn) -> Turn:
@@ -41,7 +46,7 @@ def begin_signs(turn: Turn) -> Turn:
 
 def add_sign(turn: Turn) -> Turn:
     """Take one more sign."""
-    sign = Sign(turn.meaning.text("sign_is"))
+    sign = sign_said(turn)
     signs = tuple(dict.fromkeys((*turn.scene.work(SignsWork).signs, sign)))
     return turn.keep(SignsWork(signs)).say("sign_heard", sign=sign.value)
 
