@@ -38,8 +38,12 @@ class Engine(Protocol):
 
 
 def engine_for(model: SpeechModel, cache: Path | None = None) -> Engine:
-    """Return the engine for a kind of model."""
-    return BenchEngine(Workshop(model, cache)) if model.kind == "bench" else WholeEngine(model)
+    """Return the engine for a kind of model; graphs that nobody used for long are thrown away."""
+    if model.kind != "bench":
+        return WholeEngine(model)
+    workshop = Workshop(model, cache)
+    workshop.forget_old()
+    return BenchEngine(workshop)
 
 
 class BenchEngine:
