@@ -79,6 +79,9 @@ def test_one_reading_is_said() -> None:
     assert told(found, 0.2) == (
         "Moss: gravity 1.43, drift not known from one reading, no drops so far, look again in 7 days."
     )
+    twice = scene(opened(0), reading(0.1, 1.43), reading(0.2, 1.44))
+    assert "drift not known yet" in told(twice, 0.3)
+    assert at_opening(twice, 8)[0].startswith("How fast it dries is not known yet")
     assert at_opening(found, 8) == ["That was its only reading; today's will show how fast it dries."]
     assert at_opening(found, 0.5) == []
 
@@ -94,6 +97,7 @@ def test_the_drift_is_said_with_what_it_has_cost() -> None:
         "Moss: gravity 1.45, 2 weeks ago, rising 0.01 a week, about 44 g of water probably lost since "
         "from each litre, no drops so far, look at it now."
     )
+    assert "near 1.47 now" in at_opening(found, 29)[0]  # 1.4714, to what a cup can tell
     assert at_opening(found, 28) == [
         "By its own drift it probably stands near 1.47 now: about 44 g of water gone from each litre."
     ]
@@ -139,6 +143,55 @@ def test_nothing_lost_is_nothing_said(first: Happened) -> None:
     """Water before the first reading hides the loss; a gravity that stood or fell has none."""
     found = scene(opened(0), reading(0, 1.43), opened(14), first)
     assert drifting.lately(found, START + timedelta(days=14.1), at_work=True).lost is None
+
+
+@pytest.mark.parametrize(("rise", "way"), [(0.011, "steady"), (0.013, "rises"), (-0.013, "falls")])
+def test_a_drift_is_told_beyond_two_uncertainties(rise: float, way: str) -> None:
+    """Two readings of 0.004 each: 2·0.004·√2 = 0.0113 of rise is where it begins to be one (by hand)."""
+    found = scene(opened(0), reading(0, 1.43), reading(14, round(1.43 + rise, 4)))
+    assert drifting.lately(found, START + timedelta(days=14), at_work=False).way == way
+
+
+@pytest.mark.parametrize(("now", "told_of"), [(1.4345, False), (1.4355, True)])
+def test_a_rise_of_five_thousandths_is_worth_telling(now: float, told_of: bool) -> None:
+    """Half of what a gram on a cup of a hundred tells."""
+    found = scene(opened(0), reading(0, 1.43), opened(14), reading(14, now))
+    lost = drifting.lately(found, START + timedelta(days=14), at_work=True).lost
+    assert (lost is not None) == told_of
+
+
+def test_a_bucket_that_came_up_thinner_lost_nothing_though_its_contents_are_known() -> None:
+    """Told contents do not make water out of a gravity that fell."""
+    found = scene(opened(0), reading(0, 1.43), opened(14), reading(14, 1.41), contents(14, 14100, 10))
+    assert drifting.lately(found, START + timedelta(days=14), at_work=True).lost is None
+
+
+def test_water_in_another_bucket_is_no_water_in_this() -> None:
+    """Readings of this bucket belong together although another was watered in between."""
+    found = scene(opened(0), reading(0, 1.43), reading(14, 1.45))
+    other = Entry("o-1", "addition", START + timedelta(days=7), "slate", {"what": "water", "mass_g": 400.0})
+    entries = found.bench.entries
+    mixed = replace(found, bench=Bench((*entries[:-1], other, entries[-1])))
+    assert "rising 0.01 a week" in told(mixed, 14)
+
+
+@pytest.mark.parametrize(
+    ("gravity", "end"), [(1.40, "in 7 days"), (1.46, "in 7 days"), (1.47, "now"), (1.39, "now")]
+)
+def test_the_ends_of_the_target_belong_to_it(gravity: float, end: str) -> None:
+    """Only beyond them a bucket is looked at now; asked at the instant of the reading no clock is wrong."""
+    sentence = told(scene(opened(0), reading(0, gravity)), 0)
+    assert sentence.endswith(f"{end}.")
+    assert "clock" not in sentence
+
+
+def test_ages_are_told_from_a_day_on() -> None:
+    """Half a day is today, a day and a half has its age; so with the flow; and so when it is opened."""
+    found = scene(opened(0), reading(0, 1.43), (0, "flow", {"word": "cream", "verdict": "right"}))
+    assert "ago" not in told(found, 0.9)
+    assert "gravity 1.43, 1 day ago" in told(found, 1.5)
+    assert "last flow like cream, 1 day ago" in told(found, 1.5)
+    assert at_opening(found, 1) == ["That was its only reading; today's will show how fast it dries."]
 
 
 def test_an_addition_after_the_last_reading_is_said() -> None:
