@@ -102,7 +102,7 @@ def test_the_bounds_enclose_the_mass(mass: float, spread: float) -> None:
     assert _g(bucket.low) * _g(bucket.high) == pytest.approx(mass**2)
 
 
-@given(st.floats(1000, 50_000), st.floats(0, 0.1))
+@given(st.floats(1000, 50_000), st.floats(1e-6, 0.1))
 def test_a_small_spread_is_the_standard_uncertainty(mass: float, spread: float) -> None:
     """A quarter of the way between the bounds is the spread of the mass, to a hundredth of it."""
     assert _g(contents(grams(mass), spread).uncertainty) == pytest.approx(mass * spread, rel=0.01)
