@@ -24,7 +24,7 @@ Unfinished = Callable[[str], bool]
 class Patience:
     """How long to wait, in seconds."""
 
-    finished: float = 0.55
+    finished: float = 0.5
     """Quiet after words that may stand as they are."""
     unfinished: float = 1.3
     """Quiet after words that call for more, such as half a number."""
@@ -37,7 +37,7 @@ class Patience:
         """Return the patience of somebody who waits so many times as long.
 
         >>> Patience().times(2.0).finished
-        1.1
+        1.0
         """
         return replace(self, finished=factor * self.finished, unfinished=factor * self.unfinished)
 

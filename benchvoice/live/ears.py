@@ -172,6 +172,7 @@ class LiveEars:
         with speech.deaf():
             if not self._keys.pressed(STEP):
                 return False
+        with self.deaf():
             self._bell.sound("listening")
         self._pushed_until = time.monotonic() + PUSHED_FOR
         return True

@@ -19,8 +19,8 @@ from benchvoice.voice.tones import HEARD, LISTENING, NOT_UNDERSTOOD, SUSPENDED, 
 
 TAIL = 0.2
 """So long the room may ring after the last word, and a loudspeaker be late with it [s]."""
-TONE_TAIL = 0.05
-"""So long after a tone, which is short and cannot be taken for a word [s]."""
+TONE_TAIL = 0.12
+"""So long after a tone [s]: the microphone, too, is a little late with what it hears."""
 TRY_AGAIN = 5.0
 """A loudspeaker that could not be opened is tried again this often [s]."""
 

@@ -81,6 +81,14 @@ class Sound:
 
         return Sound.of(soxr.resample(self.samples, self.rate, rate), rate)
 
+    def after(self, seconds: float) -> Sound:
+        """Return the sound without its first seconds.
+
+        >>> Sound.silence(0.5, 8000).after(0.125).count
+        3000
+        """
+        return Sound(self.pcm[BYTES_A_SAMPLE * round(seconds * self.rate) :], self.rate)
+
     def trimmed(self, lead: float, tail: float) -> Sound:
         """Return the sound with exactly ``lead`` seconds of silence before and ``tail`` after it.
 

@@ -7,7 +7,7 @@ import threading
 
 from benchvoice.errors import LoudspeakerError
 from benchvoice.messages import Sentence, SetVoice
-from benchvoice.voice.engine import RATE, Engine
+from benchvoice.voice.engine import LEAD, RATE, Engine
 from benchvoice.voice.loudspeaker import Loudspeaker
 from benchvoice.voice.manner import Manner
 from benchvoice.voice.tones import tone
@@ -28,6 +28,7 @@ class Speaker:
         self._state = threading.Lock()
         self._caution = False  # the sentence being said must not be cut short
         self._cut = False
+        self._led = False  # a tone is in line right before what is said next
 
     @property
     def playing(self) -> bool:
@@ -64,6 +65,7 @@ class Speaker:
     def lead(self, name: str) -> None:
         """Put a tone in line, right before what is said next; come back at once."""
         self._loudspeaker.play(tone(name, RATE).louder(self._manner.volume))
+        self._led = True
 
     def change(self, change: SetVoice) -> None:
         """Change how the next sentences are spoken."""
@@ -93,6 +95,8 @@ class Speaker:
         """Put a text in line, each sentence while the one before it plays; return the last mark."""
         mark = 0
         for sound in self._engine.rendered(text, self._manner.rate):
+            if self._led:  # the tone has woken the loudspeaker: no silence need do so
+                sound, self._led = sound.after(LEAD), False
             with self._state:
                 if self._cut:
                     break

