@@ -23,6 +23,8 @@ from benchvoice.messages import Amount, Reply, Sentence
 Facts = Mapping[str, Any]
 MILLION = 1_000_000
 
+CALLED = {"magnesium sulfate": "Epsom salt"}
+"""Potters' words for what the tables name otherwise; the crystals are meant, with their water."""
 UNITS_FOR_THE_EYE = {
     "gram": "g", "kilogram": "kg", "litre": "L", "millilitre": "mL", "centimetre": "cm", "millimetre": "mm",
     "second": "s", "minute": "min", "hour": "h", "percent": "%", "degree_Celsius": "°C",
@@ -193,6 +195,11 @@ def _names(value: Sequence[str], _ear: bool, _word: str) -> str:
     return listed(list(value), "and")
 
 
+def _called(value: Any, _ear: bool, _word: str) -> str:
+    """Call an additive what potters call it."""
+    return CALLED.get(str(value), str(value))
+
+
 def _said(value: Sequence[str], _ear: bool, _word: str) -> str:
     return listed(list(value), "or")
 
@@ -264,6 +271,7 @@ SPECS: dict[str, Callable[[Any, bool, str], str]] = {
     "grams": _grams, "portions": _portions, "parts": _parts,
     "length": _length, "whole": _whole, "fine": _fine, "unit": _unit, "share": _share,
     "volume": _volume, "seconds": _seconds, "span": _span, "coat": _coat, "change": _change,
+    "called": _called,
 }  # fmt: skip
 
 _FIGURES = re.compile(r"\d[\d,]*(?:\.\d+)?")
@@ -356,6 +364,18 @@ def _called_good(facts: Facts) -> str:
     return "" if facts["gravity"] is None else "gravity"
 
 
+def _cup_calibrated(facts: Facts) -> str:
+    return "tared" if facts.get("empty_g") is None else ""
+
+
+def _sum_of_doses(facts: Facts) -> str:
+    return "alike" if facts["percent"] == facts["percent_active"] else ""
+
+
+def _ask_cup_again(facts: Facts) -> str:
+    return "differ" if facts.get("differ") else ""
+
+
 def _dose_given(facts: Facts) -> str:
     return "weight" if facts["by_weight"] else ""
 
@@ -428,6 +448,7 @@ CHOOSERS: dict[str, Callable[[Facts], str]] = {
     "ask_batch_weigh": _batch_line, "ask_batch_odd": _batch_slip, "batch_so_far": _batch_so_far,
     "recipe_kept": _recipe_kept,
     "bucket_opened": _bucket_opened, "summary": _summary, "ask_routine_step": _ask_routine_step,
+    "cup_calibrated": _cup_calibrated, "dose_given": _sum_of_doses, "ask_cup_again": _ask_cup_again,
     "ask_dip": _ask_dip, "ask_drying": _ask_drying, "ask_same_tile": _ask_same_tile,
     "coat_by_weight": _coat_by_weight, "coat_verdict": _coat_verdict,
 }  # fmt: skip

@@ -281,10 +281,26 @@ def checked_dose(bottle: Bottle, dry: Quantity, given: Sequence[Dose], mass: Qua
     >>> checked_dose(bottle, grams(1000), [Dose(bottle, grams(1))], grams(1)).cautions[0]
     <DoseCaution.NEAR_CEILING: 'near ceiling'>
     """
+    step, additive = step_of(bottle, dry, given, mass), bottle.additive
+    if (used := used_up(additive, dry, [*given, step.dose])) > 1 + _NOTHING:
+        raise AboveCeiling(additive.name, used * additive.ceiling, additive.ceiling)
+    return step
+
+
+def step_of(bottle: Bottle, dry: Quantity, given: Sequence[Dose], mass: Quantity) -> Step:
+    """Return a dose that went in as a step, above the ceiling too: what is in the bucket is in it.
+
+    mass     [gram]  out of the bottle, more than 0
+    returns  the step; NEAR_CEILING among its cautions when the sum passes what is usual
+
+    >>> from benchvoice.calculator.additives import find_additive
+    >>> from benchvoice.calculator.drops import nominal_drop
+    >>> bottle = Bottle(find_additive("sodium silicate"), nominal_drop(1.381))
+    >>> round(step_of(bottle, grams(1000), [], grams(30)).after.percent, 3)
+    3.0
+    """
     drops = above_zero(mass, "gram", of="a dose") / magnitude(bottle.drop.mass, "gram")
     dose, additive = Dose(bottle, mass), bottle.additive
-    if (used := used_up(additive, dry, [*given, dose])) > 1 + _NOTHING:
-        raise AboveCeiling(additive.name, used * additive.ceiling, additive.ceiling)
     return Step(dose, drops, running_sum(additive, dry, [*given, dose]), _cautions(dry, given, dose, drops))
 
 

@@ -266,7 +266,7 @@ ROWS = (
     Row(ANYWHERE, "help", always, Then.AGAIN, say_what_can_be_said),
     Row(ANYWHERE, "options", always, Then.STAYS, say_all_topics),
     Row(ANYWHERE, "where", always, Then.AGAIN, say_where),
-    Row(ANYWHERE, "so_far", always, Then.STAYS, say_so_far),
+    Row(ANYWHERE, "so_far", always, Then.AGAIN, say_so_far),
     Row(ANYWHERE, "undo", can_undo, Then.RETURNS, undo),
     Row(ANYWHERE, "undo", always, Then.AGAIN, say_nothing_to_undo),
     Row(ANYWHERE, "go_back", can_go_back, Then.RETURNS, go_back),

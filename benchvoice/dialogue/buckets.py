@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from benchvoice.calculator.safety import Action
 from benchvoice.dialogue import advice as advising
 from benchvoice.dialogue import said, telling
+from benchvoice.dialogue.hazards import caution
 from benchvoice.dialogue.scene import Turn
 from benchvoice.dialogue.states import ADD_WATER, ASK_NAME, ASK_TARGET, CUP_EMPTY, READY, RIGHT, THIN, WEIGH
 from benchvoice.dialogue.table import ANYWHERE, Row, Then, always, nothing
@@ -80,7 +82,7 @@ def open_bucket(turn: Turn) -> Turn:
     name = turn.scene.bucket
     before = turn.scene.bench.last("reading", name)
     standing = telling.on_opening(turn.scene, turn.now)
-    turn = turn.write("opened").say(
+    turn = caution(turn.write("opened"), Action.MIX_BY_MACHINE).say(
         "bucket_opened", name=name, **advising.since_last_reading(before, turn.now)
     )
     for reply in standing:

@@ -9,7 +9,7 @@ from benchvoice.dialogue.buckets import no_bucket_open
 from benchvoice.dialogue.cup import CupWork, with_fill
 from benchvoice.dialogue.scene import Turn
 from benchvoice.dialogue.states import CUP_AGAIN, CUP_EMPTY, CUP_FILL, READY, WEIGH
-from benchvoice.dialogue.table import Row, always
+from benchvoice.dialogue.table import Row, Then, always
 
 
 def doubtful(turn: Turn) -> bool:
@@ -25,6 +25,11 @@ def fills_agree(turn: Turn) -> bool:
 def fills_agree_idle(turn: Turn) -> bool:
     """Hold when the fills agree and no bucket waits for the cup."""
     return no_bucket_open(turn) and fills_agree(turn)
+
+
+def fills_differ(turn: Turn) -> bool:
+    """Hold when there are several fills, none like another: there is no telling which is right."""
+    return len(turn.scene.work(CupWork).fills_g) > 1
 
 
 def start_cup(turn: Turn) -> Turn:
@@ -59,8 +64,12 @@ def take_last_fill(turn: Turn) -> Turn:
 
 def say_fills_differ(turn: Turn) -> Turn:
     """Take a fill that does not agree, and ask for another."""
-    turn = take_fill(turn)
-    return turn.say("cup_fills_differ", spread_g=cups.spread(turn.scene.work(CupWork)))
+    return say_still_differ(take_fill(turn))
+
+
+def say_still_differ(turn: Turn) -> Turn:
+    """Say how far apart the fills are, and ask for another."""
+    return turn.say("cup_fills_differ", apart_g=cups.difference(turn.scene.work(CupWork))).ask(differ=True)
 
 
 def finish_cup(turn: Turn) -> Turn:
@@ -82,6 +91,7 @@ ROWS = (
     Row(CUP_AGAIN, "weight", fills_agree_idle, READY, take_last_fill),
     Row(CUP_AGAIN, "weight", fills_agree, WEIGH, take_last_fill),
     Row(CUP_AGAIN, "weight", always, CUP_AGAIN, say_fills_differ),
+    Row(CUP_AGAIN, "done", fills_differ, Then.AGAIN, say_still_differ),
     Row(CUP_AGAIN, "done", no_bucket_open, READY, finish_cup),
     Row(CUP_AGAIN, "done", always, WEIGH, finish_cup),
 )

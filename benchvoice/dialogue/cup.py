@@ -32,13 +32,18 @@ def with_fill(turn: Turn) -> CupWork:
 
 
 def checked_fills(work: CupWork) -> cups.Fills:
-    """Return what the fills say; refuses what no cup holds."""
-    return cups.fills_of([grams(g) for g in work.fills_g], grams(work.step_g))
+    """Return what the newest fill and those that agree with it say; refuses what no cup holds."""
+    newest = work.fills_g[-1]
+    return _fills([g for g in work.fills_g[:-1] if _fills([g, newest], work).agree] + [newest], work)
 
 
-def spread(work: CupWork) -> float:
-    """Return how far the fills lie apart [g]."""
-    return max(work.fills_g) - min(work.fills_g)
+def _fills(fills_g: list[float], work: CupWork) -> cups.Fills:
+    return cups.fills_of([grams(g) for g in fills_g], grams(work.step_g))
+
+
+def difference(work: CupWork) -> float:
+    """Return how far the newest fill lies from the one nearest to it [g]."""
+    return min(abs(work.fills_g[-1] - g) for g in work.fills_g[:-1])
 
 
 def calibrated(work: CupWork) -> dict[str, object]:

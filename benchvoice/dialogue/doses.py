@@ -30,8 +30,6 @@ class DoseWork:
     additive: str = ""
     advised_g: float = 0.0
     """Out of the bottle, as advised last [g]."""
-    share: float | None = None
-    """Strength that was said of the bottle, until it is written down [-]."""
 
 
 def additive_of(scene: Scene) -> Additive:
@@ -39,9 +37,8 @@ def additive_of(scene: Scene) -> Additive:
     return find_additive(scene.work(DoseWork).additive)
 
 
-def needs_caution(scene: Scene) -> bool:
+def needs_caution(scene: Scene, additive: Additive) -> bool:
     """Tell whether this additive's caution was not yet acknowledged in this session."""
-    additive = additive_of(scene)
     if not CAUSTIC & set(additive.hazards):
         return False
     here = (e for e in scene.bench.newest_first("caution") if e.key.startswith(f"{scene.session}-"))
@@ -107,8 +104,17 @@ def next_step(scene: Scene) -> dosing.Step:
 
 
 def step_of(scene: Scene, mass_g: float) -> dosing.Step:
-    """Return a dose of the potter's own choosing, refused above the ceiling."""
-    return dosing.checked_dose(bottle(scene), dry(scene), given(scene), grams(mass_g))
+    """Return a dose that went in, above the ceiling too: what is in the bucket is in it."""
+    return dosing.step_of(bottle(scene), dry(scene), given(scene), grams(mass_g))
+
+
+def above_ceiling(scene: Scene, mass_g: float) -> bool:
+    """Tell whether a dose brings the sum above the ceiling."""
+    try:
+        dosing.checked_dose(bottle(scene), dry(scene), given(scene), grams(mass_g))
+    except dosing.AboveCeiling:
+        return True
+    return False
 
 
 def said_dose_g(turn: Turn) -> float:

@@ -2,31 +2,34 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from benchvoice.calculator import solutions
-from benchvoice.calculator.additives import Kind, find_additive
+from benchvoice.calculator.additives import Form, Kind, find_additive
 from benchvoice.calculator.dosing import DoseCaution
 from benchvoice.calculator.drops import weighed_drop
 from benchvoice.calculator.flow import Verdict
-from benchvoice.calculator.quantities import celsius, grams, magnitude
+from benchvoice.calculator.quantities import Quantity, celsius, grams, magnitude
+from benchvoice.calculator.safety import Action
 from benchvoice.dialogue import contents as contained
 from benchvoice.dialogue import doses, flows
 from benchvoice.dialogue.always import CONFIRM, hold
 from benchvoice.dialogue.buckets import no_bucket_open
 from benchvoice.dialogue.doses import DoseWork
 from benchvoice.dialogue.filling import doubtful_contents, say_unit_is_needed, take_contents, without_unit
+from benchvoice.dialogue.hazards import caution_anew
 from benchvoice.dialogue.said import grams_said, heard_badly, seconds_said, step_said
 from benchvoice.dialogue.scene import State, Turn
 from benchvoice.dialogue.states import READY, RIGHT, WEIGH
 from benchvoice.dialogue.table import Row, Then, always, nothing
 
-DOSE_CAUTION = State("DOSE_CAUTION", "safety_caustic", ("understood", "cancel"))
+DOSE_CAUTION = State("DOSE_CAUTION", "ask_understood", ("understood", "cancel"))
 DOSE_BOTTLE = State("DOSE_BOTTLE", "ask_bottle", ("neat", "ten percent", "weigh the drops"))
 DOSE_DROPS = State("DOSE_DROPS", "ask_weigh_drops", ("one point two grams", "go back"))
 DOSE_CONTENTS = State("DOSE_CONTENTS", "ask_dose_contents", ("ten litres", "twelve kilos"))
 DOSE_GIVE = State("DOSE_GIVE", "ask_dose_given", ("done", "ten drops", "added nothing"))
 DOSE_FLOW = State("DOSE_FLOW", "ask_dose_flow", ("like cream", "twenty four seconds", "go back"))
+SOLUTION_CAUTION = State("SOLUTION_CAUTION", "ask_understood", ("understood", "cancel"))
 SOLUTION_SIZE = State("SOLUTION_SIZE", "ask_solution_size", ("two hundred and fifty grams", "cancel"))
 
 COLD_ROOM_C = 10.0
@@ -38,7 +41,12 @@ COLD_ROOM_C = 10.0
 
 def caution_is_due(turn: Turn) -> bool:
     """Hold when the caution must be heard first."""
-    return doses.needs_caution(_named(turn).scene)
+    return doses.needs_caution(turn.scene, doses.additive_of(_named(turn).scene))
+
+
+def solution_caution_is_due(turn: Turn) -> bool:
+    """Hold when the caution about what is to be dissolved must be heard first."""
+    return doses.needs_caution(turn.scene, find_additive(turn.meaning.text("additive")))
 
 
 def bottle_unknown(turn: Turn) -> bool:
@@ -65,6 +73,16 @@ def doubtful_dose(turn: Turn) -> bool:
     """Hold when more went in than twice what was advised, or it was heard badly."""
     too_much = doses.said_dose_g(turn) > 2 * turn.scene.work(DoseWork).advised_g
     return not turn.scene.sure and (heard_badly(turn) or too_much)
+
+
+def above_ceiling(turn: Turn) -> bool:
+    """Hold when more went in than the additive's ceiling allows."""
+    return doses.above_ceiling(turn.scene, doses.said_dose_g(turn))
+
+
+def is_powder(turn: Turn) -> bool:
+    """Hold when the additive is a powder, which does not drip as it comes."""
+    return doses.additive_of(turn.scene).form is Form.POWDER
 
 
 def flow_is_right(turn: Turn) -> bool:
@@ -103,9 +121,19 @@ def name_additive(turn: Turn) -> Turn:
     return _named(turn)
 
 
+def say_caution(turn: Turn) -> Turn:
+    """Take the additive, and say what must be heard before it is touched."""
+    turn = _named(turn)
+    return caution_anew(turn, Action.DOSE, turn.scene.work(DoseWork).additive)
+
+
 def acknowledge(turn: Turn) -> Turn:
     """Write down that the caution was heard."""
-    return turn.write("caution", {"additive": turn.scene.work(DoseWork).additive}, about_bucket=False)
+    return _acknowledged(turn, turn.scene.work(DoseWork).additive)
+
+
+def _acknowledged(turn: Turn, additive: str) -> Turn:
+    return turn.write("caution", {"additive": additive}, about_bucket=False)
 
 
 def acknowledge_then_dose(turn: Turn) -> Turn:
@@ -121,6 +149,11 @@ def say_gravity_first(turn: Turn) -> Turn:
 def say_which_drops(turn: Turn) -> Turn:
     """Ask which additive is meant."""
     return turn.say("which_drops")
+
+
+def say_dissolve_first(turn: Turn) -> Turn:
+    """Say how a powder becomes something that drips."""
+    return turn.say("dose_dissolve_first", additive=turn.scene.work(DoseWork).additive)
 
 
 def take_neat(turn: Turn) -> Turn:
@@ -184,8 +217,9 @@ def advise_dose(turn: Turn) -> Turn:
 
 
 def _with_cautions(turn: Turn, cautions: tuple[DoseCaution, ...]) -> Turn:
+    weighed = {DoseCaution.WEIGH, DoseCaution.NOMINAL_DROP} if DoseCaution.WEIGH in cautions else set()
     for caution in cautions:
-        if caution is not DoseCaution.WEIGH:
+        if caution not in weighed:
             turn = turn.say(f"dose_{caution.name.lower()}")
     return turn
 
@@ -196,8 +230,14 @@ def give_as_advised(turn: Turn) -> Turn:
 
 
 def give_as_said(turn: Turn) -> Turn:
-    """Write down what really went in; above the ceiling it is refused."""
+    """Write down what really went in."""
     return _give(turn, doses.said_dose_g(turn))
+
+
+def give_too_much(turn: Turn) -> Turn:
+    """Write down what really went in, and stop: it is above the ceiling."""
+    ceiling = doses.additive_of(turn.scene).ceiling
+    return give_as_said(turn).say("dose_above_ceiling", ceiling=ceiling)
 
 
 def _give(turn: Turn, mass_g: float) -> Turn:
@@ -252,31 +292,58 @@ def take_flow_then_dose(turn: Turn) -> Turn:
 # ---- making a solution -----------------------------------------------------------------
 
 
+@dataclass(frozen=True, slots=True)
+class SolutionWork:
+    """A solution that is to be made."""
+
+    additive: str = ""
+    percent: float = 0.0
+    """By weight, of the additive as supplied [%]."""
+
+
 def begin_solution(turn: Turn) -> Turn:
-    """Take which solution is wanted."""
-    name = find_additive(turn.meaning.text("additive")).name
-    work = DoseWork(additive=name, share=float(turn.amount.value) / 100)
+    """Take which solution is wanted; one that cannot be made is refused before its size is asked."""
+    work = SolutionWork(find_additive(turn.meaning.text("additive")).name, float(turn.amount.value))
+    _made(work, grams(100))
     return turn.keep(work)
+
+
+def say_solution_caution(turn: Turn) -> Turn:
+    """Take which solution is wanted, and say what must be heard before it is weighed."""
+    turn = begin_solution(turn)
+    return caution_anew(turn, Action.DOSE, turn.scene.work(SolutionWork).additive)
+
+
+def acknowledge_solution(turn: Turn) -> Turn:
+    """Write down that the caution was heard."""
+    return _acknowledged(turn, turn.scene.work(SolutionWork).additive)
+
+
+def _made(work: SolutionWork, size: Quantity) -> solutions.Solution:
+    if work.additive == doses.USUAL[Kind.FLOCCULANT]:
+        return solutions.salt_solution(size, work.percent, celsius(COLD_ROOM_C))
+    return solutions.solution(size, work.percent)
 
 
 def say_solution(turn: Turn) -> Turn:
     """Say what to weigh together."""
-    work, size = turn.scene.work(DoseWork), grams(grams_said(turn))
-    assert work.share is not None
-    salt = work.additive == doses.USUAL[Kind.FLOCCULANT]
-    made = (
-        solutions.salt_solution(size, 100 * work.share, celsius(COLD_ROOM_C))
-        if salt
-        else solutions.solution(size, 100 * work.share)
-    )
+    work = turn.scene.work(SolutionWork)
+    made = _made(work, grams(grams_said(turn)))
     facts = {"solute_g": magnitude(made.solute, "gram"), "water_g": magnitude(made.water, "gram")}
-    return turn.say("solution", additive=work.additive, percent=round(100 * work.share, 2), **facts)
+    return turn.say("solution", additive=work.additive, percent=round(work.percent, 2), **facts)
+
+
+def _solution_rows(state: State) -> tuple[Row, ...]:
+    return (
+        Row(state, "make_solution", solution_caution_is_due, SOLUTION_CAUTION, say_solution_caution),
+        Row(state, "make_solution", always, SOLUTION_SIZE, begin_solution),
+    )
 
 
 def _dose_rows(state: State, kind: str) -> tuple[Row, ...]:
     return (
         Row(state, kind, not_read_yet, WEIGH, say_gravity_first),
-        Row(state, kind, caution_is_due, DOSE_CAUTION, name_additive),
+        Row(state, kind, caution_is_due, DOSE_CAUTION, say_caution),
         Row(state, kind, bottle_unknown, DOSE_BOTTLE, name_additive),
         Row(state, kind, contents_unknown, DOSE_CONTENTS, name_additive),
         Row(state, kind, always, DOSE_GIVE, advise_dose),
@@ -300,6 +367,7 @@ ROWS = (
     Row(DOSE_CAUTION, "understood_it", contents_unknown, DOSE_CONTENTS, acknowledge),
     Row(DOSE_CAUTION, "understood_it", always, DOSE_GIVE, acknowledge_then_dose),
     Row(DOSE_BOTTLE, "weigh_drops", always, DOSE_DROPS, nothing),
+    Row(DOSE_BOTTLE, "neat", is_powder, Then.AGAIN, say_dissolve_first),
     Row(DOSE_BOTTLE, "neat", contents_unknown, DOSE_CONTENTS, take_neat),
     Row(DOSE_BOTTLE, "neat", always, DOSE_GIVE, take_neat_then_dose),
     Row(DOSE_BOTTLE, "percent", contents_unknown, DOSE_CONTENTS, take_strength),
@@ -320,13 +388,14 @@ ROWS = (
         for kind in ("count", "weight")
         for row in (
             Row(DOSE_GIVE, kind, doubtful_dose, CONFIRM, hold),
+            Row(DOSE_GIVE, kind, above_ceiling, RIGHT, give_too_much),
             Row(DOSE_GIVE, kind, always, DOSE_FLOW, give_as_said),
         )
     ),
     Row(DOSE_GIVE, "none_added", always, RIGHT, nothing),
     *(row for kind in ("flow_word", "duration") for row in _flow_rows(kind)),
-    Row(READY, "make_solution", always, SOLUTION_SIZE, begin_solution),
-    Row(RIGHT, "make_solution", always, SOLUTION_SIZE, begin_solution),
+    *(row for state in (READY, RIGHT, SOLUTION_SIZE) for row in _solution_rows(state)),
+    Row(SOLUTION_CAUTION, "understood_it", always, SOLUTION_SIZE, acknowledge_solution),
     Row(SOLUTION_SIZE, "weight", no_bucket_open, READY, say_solution),
     Row(SOLUTION_SIZE, "weight", always, RIGHT, say_solution),
 )

@@ -13,7 +13,7 @@ CAUTIONS = {
     Hazard.DUST: "safety_dust",
     Hazard.TOXIC: "safety_toxic",
     Hazard.LEAD: "safety_lead",
-    Hazard.CAUSTIC: "safety_caustic_powder",
+    Hazard.CAUSTIC: "safety_caustic",
     Hazard.IRRITANT: "safety_irritant",
     Hazard.HEATS_IN_WATER: "safety_heats",
     Hazard.UNREAD_LABEL: "safety_unread_label",
@@ -37,8 +37,14 @@ def caution(turn: Turn, action: Action, *materials: str) -> Turn:
     for key, about in dict.fromkeys(_cautions(action, materials)):
         said = turn.scene.work(Cautioned).said
         if (key, about) not in said:
-            turn = turn.keep(Cautioned(said | {(key, about)})).say(key)
+            turn = turn.keep(Cautioned(said | {(key, about)})).say(key, material=about)
     return turn
+
+
+def caution_anew(turn: Turn, action: Action, material: str) -> Turn:
+    """Say what belongs to an action with a material, though it was said before: it is to be acknowledged."""
+    others = frozenset(pair for pair in turn.scene.work(Cautioned).said if pair[1] != material)
+    return caution(turn.keep(Cautioned(others)), action, material)
 
 
 def _cautions(action: Action, materials: Sequence[str]) -> Iterator[tuple[str, str]]:

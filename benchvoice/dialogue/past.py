@@ -13,8 +13,8 @@ KEPT_BY_UNDO = frozenset({"setting", "timer", "undo", "opened"})
 
 
 def with_step(later: Scene, earlier: Scene, meaning: Meaning) -> Scene:
-    """Return the later scene, able to go back to the earlier one."""
-    step = Step(replace(earlier, past=()), meaning)
+    """Return the later scene, able to go back to the earlier one; a yes to one amount is none to the next."""
+    step = Step(replace(earlier, past=(), sure=False), meaning)
     return replace(later, past=(*earlier.past, step)[-REMEMBERED_STEPS:])
 
 

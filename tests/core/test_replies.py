@@ -82,8 +82,8 @@ def test_cautions_are_marked() -> None:
     """A caution is marked, so that nothing cuts it short, and sends to the safety data sheet."""
     for name in replies.wordings():
         if name.startswith("safety_"):
-            assert replies.sentence(Reply(name)).safety
-            assert "safety data sheet" in replies.wordings()[name]["full"]
+            assert replies.sentence(Reply(name, {"material": "quartz"})).safety
+            assert all("safety data sheet" in text for text in replies.wordings()[name].values())
 
 
 @pytest.mark.parametrize(
