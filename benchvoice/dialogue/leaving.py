@@ -1,11 +1,16 @@
-"""Saying goodbye while timers run: they run on, but nobody can hear them ring."""
+"""Saying goodbye: noise must not say it, and timers that still run are told of."""
 
 from __future__ import annotations
 
-from benchvoice.dialogue.always import END, PAUSED, leave
+from benchvoice.dialogue.always import END, leave, pause, resume
 from benchvoice.dialogue.clockwork import live
-from benchvoice.dialogue.scene import Turn
-from benchvoice.dialogue.table import ANYWHERE, Row
+from benchvoice.dialogue.said import heard_badly
+from benchvoice.dialogue.scene import State, Turn
+from benchvoice.dialogue.table import ANYWHERE, Row, Then, always, nothing
+
+LEAVING = State("LEAVING", "ask_leaving", ("yes", "no"))
+SURE = 0.9
+"""Below this confidence a spoken goodbye is asked about: a yes costs less than a session (our choice)."""
 
 
 def _still_to_come(turn: Turn) -> tuple[str, ...]:
@@ -17,9 +22,22 @@ def timers_run(turn: Turn) -> bool:
     return bool(_still_to_come(turn))
 
 
+def may_be_noise(turn: Turn) -> bool:
+    """Hold when the recogniser was not quite sure."""
+    confidence = turn.meaning.words.confidence
+    return confidence is not None and confidence < SURE
+
+
 def leave_timers_running(turn: Turn) -> Turn:
     """Say that timers run on unheard, and end the session."""
     return leave(turn.say("timers_run_on", names=_still_to_come(turn)))
 
 
-ROWS = tuple(Row(state, "goodbye", timers_run, END, leave_timers_running) for state in (PAUSED, ANYWHERE))
+ROWS = (
+    *(Row(LEAVING, kind, heard_badly, Then.AGAIN, nothing) for kind in ("yes", "goodbye")),
+    *(Row(LEAVING, kind, timers_run, END, leave_timers_running) for kind in ("yes", "goodbye")),
+    *(Row(LEAVING, kind, always, END, leave) for kind in ("yes", "goodbye")),
+    *(Row(LEAVING, kind, always, Then.RETURNS, resume) for kind in ("no", "cancel", "continue_")),
+    Row(ANYWHERE, "goodbye", may_be_noise, LEAVING, pause),
+    Row(ANYWHERE, "goodbye", timers_run, END, leave_timers_running),
+)

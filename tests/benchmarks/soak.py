@@ -63,8 +63,9 @@ def main(minutes: float, count: int, decibels: float) -> None:
             began = time.monotonic()
             results = [_said(card, talk, began, 60 * minutes / count, place) for place in range(count)]
             time.sleep(max(0.0, began + 60 * minutes - time.monotonic()))
-            memory = _megabytes(talk)
-            ended = talk.close()
+            alive = talk.process.poll() is None
+            memory = _megabytes(talk) if alive else 0.0
+            ended = talk.close() if alive else talk.process.poll()
     _print(results, talk, minutes, decibels, memory, ended)
 
 
@@ -117,7 +118,7 @@ def _megabytes(talk: Talk) -> float:
 
 
 def _print(
-    results: list[str], talk: Talk, minutes: float, decibels: float, memory: float, ended: int
+    results: list[str], talk: Talk, minutes: float, decibels: float, memory: float, ended: int | None
 ) -> None:
     print(f"{minutes:g} minutes, {len(results)} weights, speech {decibels:g} dB above the noise")
     for kind in ("heard right", "asked again", "wrong", "silent"):
@@ -126,6 +127,7 @@ def _print(
     print(
         f"turns heard in all {len(heard)}; not understood {list(talk.text()).count('tone: not understood')}"
     )
+    print("\n".join(talk.text()), file=sys.stderr)
     print(f"memory at the end {memory:.0f} MB; ended with {ended}")
 
 
