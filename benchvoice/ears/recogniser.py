@@ -19,6 +19,8 @@ from benchvoice.messages import UNKNOWN_WORD, Block, Closed, WordNetwork, Words
 
 CARRIED = 0.8
 """How much of a turn without words is given to the next one [s]: more than the look-ahead."""
+LEAD = 0.5
+"""How much of the quiet before the first loud moment is heard, too [s]: words may begin softly."""
 SHORTEST_NOISE = 0.35
 """Filler that is shorter than this is a knock, not somebody speaking [s]."""
 VOICED = 0.3
@@ -98,17 +100,14 @@ class SpeechEars:
         if turn is None or not turn.suits(network, block.rate):
             turn = self._turn = self._begin(network, block.rate, turn)
         self._level.take(block.sound, self._sound.position)
-        if turn.take(block) and self._is_speech(turn):
+        if turn.take(block, self._level.last_loud):
             self._partly(turn.text)
         return turn
 
     def _begin(self, network: WordNetwork, rate: int, before: _Turn | None = None) -> _Turn:
         """Begin a turn with the end of one that brought nothing."""
         carried = before.tail(CARRIED) if before is not None and before.rate == rate else b""
-        turn = _Turn(self._engine, network, rate, self._sound.position - len(carried) / 2 / rate)
-        if carried:
-            turn.take(Block(carried, rate))
-        return turn
+        return _Turn(self._engine, network, rate, self._sound.position - len(carried) / 2 / rate, carried)
 
     def _finished(self, turn: _Turn) -> Words | None:
         """Return the words of a turn that is over; begin again after one without any."""
@@ -134,13 +133,14 @@ class SpeechEars:
 
 
 class _Turn:
-    """One recogniser at work, from the first block to the words."""
+    """One recogniser at work, from the first block to the words; it sleeps until it is loud."""
 
-    def __init__(self, engine: Engine, network: WordNetwork, rate: int, at: float) -> None:
+    def __init__(
+        self, engine: Engine, network: WordNetwork, rate: int, at: float, carried: bytes = b""
+    ) -> None:
         self.network, self.rate, self.start = network, rate, at
-        self._recogniser = engine.recogniser(network, rate)
-        self._rival = engine.rival(rate)
-        self._sound = b""
+        self._engine, self._recogniser = engine, engine.recogniser(network, rate)
+        self._sound, self._heard = carried, 0
         self.text = ""
         self.changed = at
         self.ended_by_vosk = False
@@ -150,13 +150,28 @@ class _Turn:
         same = self.network is network or self.network == network
         return same and self.rate == rate
 
-    def take(self, block: Block) -> bool:
+    def take(self, block: Block, last_loud: float) -> bool:
         """Take in a block and return whether the words so far have changed."""
         self._sound += block.sound
-        self.ended_by_vosk = bool(self._recogniser.AcceptWaveform(block.sound))
-        if self._rival is not None:
-            self._rival.AcceptWaveform(block.sound)
+        if last_loud < self.start:
+            self._forget()
+            return False
+        self._hear()
         return not self.ended_by_vosk and self._partial()
+
+    def _hear(self) -> None:
+        self.ended_by_vosk = bool(self._recogniser.AcceptWaveform(self._sound[self._heard :]))
+        self._heard = len(self._sound)
+
+    def _hear_rest(self) -> None:
+        if self._heard < len(self._sound):
+            self._hear()
+
+    def _forget(self) -> None:
+        """Keep the last of the quiet before the words only."""
+        before = len(self._sound)
+        self._sound = self.tail(LEAD)
+        self.start += (before - len(self._sound)) / 2 / self.rate
 
     def _partial(self) -> bool:
         # There is no "partial" in the answer before the first sound.
@@ -174,6 +189,7 @@ class _Turn:
     def words(self, level: Level) -> Words | None:
         """End the turn and return its words; None for silence and for a mere knock."""
         recogniser = self._recogniser
+        self._hear_rest()
         result = recogniser.Result() if self.ended_by_vosk else recogniser.FinalResult()
         found = [self._reading(one, level) for one in readings(result)]
         if not found or not found[0].text or _is_knock(found[0], level):
@@ -183,7 +199,7 @@ class _Turn:
     def _words(self, found: list[Reading]) -> Words:
         best = found[0]
         others = dict.fromkeys(one.text for one in found if one.text not in ("", best.text))
-        sure = confidence(found, self._rival_score())
+        sure = 0.0 if UNKNOWN_WORD in best.text.split() else confidence(found, self._rival_score())
         return Words(
             best.text, confidence=sure, alternatives=(*others,), started=best.started, ended=best.ended
         )
@@ -203,9 +219,12 @@ class _Turn:
         return Reading(text, found.get("confidence", 0.0), start, end)
 
     def _rival_score(self) -> float | None:
-        if self._rival is None:
+        """Return how well any phones at all fit; heard only now, in one piece, which is much quicker."""
+        rival = self._engine.rival(self.rate)
+        if rival is None:
             return None
-        first: dict[str, Any] = next(readings(self._rival.FinalResult()), {})
+        rival.AcceptWaveform(self._sound)
+        first: dict[str, Any] = next(readings(rival.FinalResult()), {})
         return first.get("confidence")
 
 

@@ -23,7 +23,7 @@ from benchvoice.ears.model_folder import SpeechModel
 from benchvoice.errors import ModelError
 from benchvoice.messages import WordNetwork
 
-FORM = "3"
+FORM = "4"
 """Changes whenever graphs are made differently."""
 KEEP_SECONDS = 30 * 24 * 3600.0
 """A graph that was not used for this long is thrown away."""
@@ -40,7 +40,7 @@ DECODING = """\
 --phone-determinize=false
 --acoustic-scale=1.0
 --frame-subsampling-factor=3
---frames-per-chunk=12
+--frames-per-chunk={chunk}
 --endpoint.silence-phones=1
 --endpoint.rule1.min-trailing-silence=5.0
 --endpoint.rule2.min-trailing-silence=2.0
@@ -48,6 +48,14 @@ DECODING = """\
 --endpoint.rule4.min-trailing-silence=3.0
 --endpoint.rule5.min-utterance-length=20.0
 """
+CHUNK = 36
+"""Frames of 10 ms that are taken at once while somebody speaks.
+
+The more, the less each costs (12: 0.033 of real time, 36: 0.019, 150: 0.009 on one core,
+words and model together), and the later the words come.
+"""
+FILLER_CHUNK = 150
+"""The same for filler, which is heard when the words are over."""
 
 
 class Workshop:
@@ -92,6 +100,7 @@ class Workshop:
         about = hashlib.sha256(repr((FORM, DECODING, astuple(self.tuning), self._fingerprint)).encode())
         if network is not None:
             about.update(repr((network.arcs, sorted(network.finals), network.costs)).encode())
+        about.update(repr((CHUNK, FILLER_CHUNK)).encode())
         return f"{'filler' if network is None else 'words'}-{about.hexdigest()[:24]}"
 
     @cached_property
@@ -106,7 +115,7 @@ class Workshop:
         try:
             self.cache.mkdir(parents=True, exist_ok=True)
             draft = Path(tempfile.mkdtemp(prefix="making", dir=self.cache))
-            self._fill(draft, self._graph(network))
+            self._fill(draft, self._graph(network), FILLER_CHUNK if network is None else CHUNK)
             return _rename(draft, made)
         except OSError as error:
             raise ModelError(
@@ -121,13 +130,14 @@ class Workshop:
         spellings = self.lexicon.pronounce(network.vocabulary())
         return build_graph(network, spellings, self.transitions, self.tuning, rarity)
 
-    def _fill(self, folder: Path, graph: Graph) -> None:
+    def _fill(self, folder: Path, graph: Graph, chunk: int) -> None:
         for part in ("am", "conf", "graph/phones"):
             (folder / part).mkdir(parents=True)
         for file in sorted((self.model.folder / "am").iterdir()):
             _link(file, folder / "am" / file.name)
         shutil.copyfile(self.model.folder / "conf" / "mfcc.conf", folder / "conf" / "mfcc.conf")
-        (folder / "conf" / "model.conf").write_text(DECODING, encoding="ascii", newline="\n")
+        decoding = DECODING.format(chunk=chunk)
+        (folder / "conf" / "model.conf").write_text(decoding, encoding="ascii", newline="\n")
         (folder / "graph" / "HCLG.fst").write_bytes(graph.fst)
         (folder / "graph" / "words.txt").write_text(graph.symbols(), encoding="utf-8", newline="\n")
         places = word_boundaries(self._phones())
