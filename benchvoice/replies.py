@@ -119,7 +119,7 @@ def _with_unit(value: Decimal, unit: str | None, ear: bool) -> str:
     if unit is None:
         return number
     if not ear:
-        sign = UNITS_FOR_THE_EYE.get(unit, unit.replace("_", " "))
+        sign = UNITS_FOR_THE_EYE.get(unit) or _plural_unit(unit, value)
         return f"{number} {sign}"
     return f"{number} {_plural_unit(unit, value)}"
 

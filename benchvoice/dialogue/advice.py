@@ -25,6 +25,8 @@ SMALLEST_BUCKET_L = 2.0
 """The least slurry that there may be when nobody knows [L] (our choice)."""
 TRIAL_OFF = 0.05
 """The part of the smallest bucket that is taken off first when nobody knows (our choice)."""
+LEAST_SHARE = 20
+"""Less than one part in so many of what was advised is asked about: "two" may be two hundred (our choice)."""
 FIRST_DRY = 2 / 3
 """The part of the dry batch that goes in first; common practice, no source."""
 
@@ -147,4 +149,4 @@ def summary(scene: Scene) -> dict[str, object]:
 def unlikely_addition(turn: Turn, advised_g: float) -> bool:
     """Tell whether an addition is to be asked about: heard badly, or far from what was advised."""
     said = water_said(turn)
-    return heard_badly(turn) or said > max(2 * advised_g, 50.0)
+    return heard_badly(turn) or said > max(2 * advised_g, 50.0) or said < advised_g / LEAST_SHARE

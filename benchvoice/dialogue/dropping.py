@@ -36,6 +36,10 @@ COLD_ROOM_C = 10.0
 """The coldest place that a bottle is reckoned to stand in [°C] (our choice)."""
 
 
+LIKELY_DROP_G = (0.01, 0.2)
+"""A drop outside these is asked about [g]: of water one weighs 0.05, of silicate 0.07 (our choice)."""
+
+
 # ---- guards ----------------------------------------------------------------------------
 
 
@@ -62,6 +66,17 @@ def contents_unknown(turn: Turn) -> bool:
 def not_read_yet(turn: Turn) -> bool:
     """Hold when the gravity was not read since the bucket was opened: density comes first."""
     return not doses.was_read(turn.scene)
+
+
+def doubtful_drops(turn: Turn) -> bool:
+    """Hold when no dropper makes such drops, or it was heard badly."""
+    one_g = grams_said(turn) / doses.COUNTED
+    return not turn.scene.sure and (heard_badly(turn) or not LIKELY_DROP_G[0] <= one_g <= LIKELY_DROP_G[1])
+
+
+def doubtful_as_heard(turn: Turn) -> bool:
+    """Hold when the amount was heard badly."""
+    return not turn.scene.sure and heard_badly(turn)
 
 
 def nothing_dosed(turn: Turn) -> bool:
@@ -370,8 +385,10 @@ ROWS = (
     Row(DOSE_BOTTLE, "neat", is_powder, Then.AGAIN, say_dissolve_first),
     Row(DOSE_BOTTLE, "neat", contents_unknown, DOSE_CONTENTS, take_neat),
     Row(DOSE_BOTTLE, "neat", always, DOSE_GIVE, take_neat_then_dose),
+    Row(DOSE_BOTTLE, "percent", doubtful_as_heard, CONFIRM, hold),
     Row(DOSE_BOTTLE, "percent", contents_unknown, DOSE_CONTENTS, take_strength),
     Row(DOSE_BOTTLE, "percent", always, DOSE_GIVE, take_strength_then_dose),
+    Row(DOSE_DROPS, "weight", doubtful_drops, CONFIRM, hold),
     Row(DOSE_DROPS, "weight", always, DOSE_BOTTLE, take_drop_weight),
     *(
         row
@@ -393,9 +410,11 @@ ROWS = (
         )
     ),
     Row(DOSE_GIVE, "none_added", always, RIGHT, nothing),
+    Row(DOSE_FLOW, "duration", doubtful_as_heard, CONFIRM, hold),
     *(row for kind in ("flow_word", "duration") for row in _flow_rows(kind)),
     *(row for state in (READY, RIGHT, SOLUTION_SIZE) for row in _solution_rows(state)),
     Row(SOLUTION_CAUTION, "understood_it", always, SOLUTION_SIZE, acknowledge_solution),
+    Row(SOLUTION_SIZE, "weight", doubtful_as_heard, CONFIRM, hold),
     Row(SOLUTION_SIZE, "weight", no_bucket_open, READY, say_solution),
     Row(SOLUTION_SIZE, "weight", always, RIGHT, say_solution),
 )

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from benchvoice.dialogue import advice as advising
 from benchvoice.dialogue import contents, readings, said
 from benchvoice.dialogue.advice import Advice
 from benchvoice.dialogue.always import CONFIRM, hold
-from benchvoice.dialogue.scene import Turn
+from benchvoice.dialogue.scene import State, Turn
 from benchvoice.dialogue.states import (
     ADD_DRY,
     ADD_WATER,
@@ -16,15 +18,31 @@ from benchvoice.dialogue.states import (
     THIN,
     WEIGH,
 )
-from benchvoice.dialogue.table import Row, Then, always, nothing
+from benchvoice.dialogue.table import Action, Row, Then, always, nothing
 
 LARGEST_LIKELY_L = 150.0
 """More than this is asked about: few studios have a bin so large (our choice)."""
+SMALLEST_LIKELY_L = 0.5
+"""Less than this is asked about: nothing can be dipped in it (our choice)."""
+DEEPEST_LIKELY_CM = 100.0
+"""More than this is asked about: nobody reaches the bottom of it (our choice)."""
 
 
 def doubtful_addition(turn: Turn) -> bool:
     """Hold when far more was added than was advised, or it was heard badly."""
     return not turn.scene.sure and advising.unlikely_addition(turn, turn.scene.work(Advice).mass_g)
+
+
+def doubtful_depth(turn: Turn) -> bool:
+    """Hold when no bucket is so deep, or it was heard badly."""
+    return not turn.scene.sure and (said.heard_badly(turn) or said.centimetres_said(turn) > DEEPEST_LIKELY_CM)
+
+
+def doubtful_width(turn: Turn) -> bool:
+    """Hold when the depth and this width make no likely bucket, or it was heard badly."""
+    found = contents.contents_from_depth(turn, _depth(turn)).volume_l
+    likely = SMALLEST_LIKELY_L <= found <= LARGEST_LIKELY_L
+    return not turn.scene.sure and (said.heard_badly(turn) or not likely)
 
 
 def thick_as_last_read(turn: Turn) -> bool:
@@ -43,9 +61,9 @@ def without_unit(turn: Turn) -> bool:
 
 
 def doubtful_contents(turn: Turn) -> bool:
-    """Hold when no bucket is that full, or it was heard badly."""
-    too_much = contents.contents_said(turn).volume_l > LARGEST_LIKELY_L
-    return not turn.scene.sure and (said.heard_badly(turn) or too_much)
+    """Hold when no bucket holds so much or so little, or it was heard badly."""
+    likely = SMALLEST_LIKELY_L <= contents.contents_said(turn).volume_l <= LARGEST_LIKELY_L
+    return not turn.scene.sure and (said.heard_badly(turn) or not likely)
 
 
 def say_unit_is_needed(turn: Turn) -> Turn:
@@ -66,9 +84,13 @@ def take_depth(turn: Turn) -> Turn:
 
 def take_width(turn: Turn) -> Turn:
     """Take the inner width and work out the contents."""
+    return _contents_taken(turn, contents.contents_from_depth(turn, _depth(turn)))
+
+
+def _depth(turn: Turn) -> float:
     depth = turn.scene.work(Advice).depth_cm
     assert depth is not None
-    return _contents_taken(turn, contents.contents_from_depth(turn, depth))
+    return depth
 
 
 def _contents_taken(turn: Turn, found: contents.Contents) -> Turn:
@@ -173,6 +195,15 @@ def _take_dry(turn: Turn, mass_g: float) -> Turn:
     return turn if after is None else turn.write("contents", after.as_facts())
 
 
+def _amount_rows(state: State, kinds: Sequence[str], act: Action) -> tuple[Row, ...]:
+    """Return the rows for what really went in or came out: a doubtful amount waits for a yes."""
+    return tuple(
+        row
+        for kind in kinds
+        for row in (Row(state, kind, doubtful_addition, CONFIRM, hold), Row(state, kind, always, WEIGH, act))
+    )
+
+
 ROWS = (
     *(
         row
@@ -184,20 +215,15 @@ ROWS = (
             Row(ASK_CONTENTS, kind, always, THIN, take_contents),
         )
     ),
+    Row(ASK_CONTENTS, "length", doubtful_depth, CONFIRM, hold),
     Row(ASK_CONTENTS, "length", always, ASK_WIDTH, take_depth),
     Row(ASK_CONTENTS, "unknown", thick_as_last_read, ADD_WATER, advise_trial_water),
     Row(ASK_CONTENTS, "unknown", always, TAKE_OFF, advise_trial_taking_off),
+    Row(ASK_WIDTH, "length", doubtful_width, CONFIRM, hold),
     Row(ASK_WIDTH, "length", thick_as_last_read, ADD_WATER, take_width_then_water),
     Row(ASK_WIDTH, "length", always, THIN, take_width),
     Row(ADD_WATER, "done", always, WEIGH, add_water_as_advised),
-    *(
-        row
-        for kind in ("added", "weight", "volume")
-        for row in (
-            Row(ADD_WATER, kind, doubtful_addition, CONFIRM, hold),
-            Row(ADD_WATER, kind, always, WEIGH, add_water_as_said),
-        )
-    ),
+    *_amount_rows(ADD_WATER, ("added", "weight", "volume"), add_water_as_said),
     Row(ADD_WATER, "none_added", always, WEIGH, add_nothing),
     Row(THIN, "settle", thin_unmeasured, ASK_CONTENTS, nothing),
     Row(THIN, "settle", always, TAKE_OFF, advise_taking_off),
@@ -205,9 +231,9 @@ ROWS = (
     Row(THIN, "add_dry", always, ADD_DRY, advise_dry),
     Row(THIN, "weigh", always, WEIGH, nothing),
     Row(TAKE_OFF, "done", always, WEIGH, take_off_as_advised),
-    *(Row(TAKE_OFF, kind, always, WEIGH, take_off_as_said) for kind in ("took_off", "weight", "volume")),
+    *_amount_rows(TAKE_OFF, ("took_off", "weight", "volume"), take_off_as_said),
     Row(TAKE_OFF, "none_added", always, WEIGH, add_nothing),
     Row(ADD_DRY, "done", always, WEIGH, add_dry_as_advised),
-    *(Row(ADD_DRY, kind, always, WEIGH, add_dry_as_said) for kind in ("added", "weight")),
+    *_amount_rows(ADD_DRY, ("added", "weight"), add_dry_as_said),
     Row(ADD_DRY, "none_added", always, WEIGH, add_nothing),
 )

@@ -6,9 +6,10 @@ from dataclasses import replace
 
 from benchvoice.calculator.flow import FlowCaution
 from benchvoice.dialogue import flows
+from benchvoice.dialogue.always import CONFIRM, hold
 from benchvoice.dialogue.buckets import no_bucket_open
 from benchvoice.dialogue.flows import FlowWork
-from benchvoice.dialogue.said import celsius_said, seconds_said
+from benchvoice.dialogue.said import celsius_said, heard_badly, seconds_said
 from benchvoice.dialogue.scene import State, Turn
 from benchvoice.dialogue.states import READY, RIGHT, THIN, WEIGH
 from benchvoice.dialogue.table import Row, Then, always, nothing
@@ -20,6 +21,10 @@ FLOW_WARMTH = State("FLOW_WARMTH", "ask_flow_warmth", ("twenty degrees", "not su
 FLOW_STOOD = State("FLOW_STOOD", "ask_flow_stood", ("fifteen seconds", "two minutes", "not sure"))
 
 ENOUGH_TIMES = 3
+FAR_TIME = 1.5
+"""A repeat longer or shorter by this factor is asked about (our choice)."""
+LIKELY_CELSIUS = (2.0, 45.0)
+"""Outside these a slurry is ice, or too hot for hands [°C] (our choice)."""
 
 
 # ---- guards -------------------------------------------------------------------------------
@@ -28,6 +33,25 @@ ENOUGH_TIMES = 3
 def enough_times(turn: Turn) -> bool:
     """Hold when this repeat is the last that is wanted."""
     return len(turn.scene.work(FlowWork).times_s) + 1 >= ENOUGH_TIMES
+
+
+def doubtful_time(turn: Turn) -> bool:
+    """Hold when a time is far from the one before it, or it was heard badly; a blocked cup is no doubt."""
+    before = [time for time in turn.scene.work(FlowWork).times_s if time is not None]
+    time_s = seconds_said(turn)
+    far = bool(before) and not before[-1] / FAR_TIME <= time_s <= before[-1] * FAR_TIME
+    return not turn.scene.sure and (heard_badly(turn) or far)
+
+
+def doubtful_warmth(turn: Turn) -> bool:
+    """Hold when no glaze is so cold or so warm, or it was heard badly."""
+    likely = LIKELY_CELSIUS[0] <= celsius_said(turn) <= LIKELY_CELSIUS[1]
+    return not turn.scene.sure and (heard_badly(turn) or not likely)
+
+
+def doubtful_standing(turn: Turn) -> bool:
+    """Hold when the time since stirring was heard badly."""
+    return not turn.scene.sure and heard_badly(turn)
 
 
 def nothing_timed(turn: Turn) -> bool:
@@ -165,6 +189,7 @@ ROWS = (
     Row(FLOW_HOW, "flow_word", always, RIGHT, take_word),
     Row(FLOW_HOW, "time_it", always, FLOW_READY, begin_timing),
     Row(FLOW_READY, "go", always, FLOW_RUNS, start_draining),
+    Row(FLOW_READY, "duration", doubtful_time, CONFIRM, hold),
     Row(FLOW_READY, "duration", enough_times, FLOW_WARMTH, take_said_time),
     Row(FLOW_READY, "duration", always, FLOW_READY, take_said_time),
     Row(FLOW_READY, "done", nothing_timed, Then.AGAIN, say_nothing_timed),
@@ -175,8 +200,10 @@ ROWS = (
     Row(FLOW_RUNS, "stop", always, FLOW_READY, stop_draining),
     Row(FLOW_READY, "never_ends", always, FLOW_READY, take_blocked),
     Row(FLOW_RUNS, "never_ends", always, FLOW_READY, take_blocked),
+    Row(FLOW_WARMTH, "temperature", doubtful_warmth, CONFIRM, hold),
     Row(FLOW_WARMTH, "temperature", always, FLOW_STOOD, take_warmth),
     *(Row(FLOW_WARMTH, kind, always, FLOW_STOOD, nothing) for kind in ("unknown", "skip")),
+    Row(FLOW_STOOD, "duration", doubtful_standing, CONFIRM, hold),
     Row(FLOW_STOOD, "duration", always, RIGHT, take_flow_after),
     *(Row(FLOW_STOOD, kind, always, RIGHT, take_flow) for kind in ("unknown", "skip")),
     Row(RIGHT, "call_it_good", nothing_to_remember, Then.AGAIN, say_nothing_to_remember),
