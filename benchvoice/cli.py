@@ -42,7 +42,11 @@ def _chat(options: Options) -> None:
 
 
 def _talk(options: Options) -> None:
+    import signal
+
     from benchvoice import building, talking
+
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))  # else the terminal would stay as it is now
 
     wishes = talking.Wishes(
         options.model,

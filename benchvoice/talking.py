@@ -7,6 +7,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
+from math import inf
 from pathlib import Path
 from typing import TextIO
 
@@ -20,7 +21,7 @@ from benchvoice.ears.model_folder import find_model
 from benchvoice.ears.recogniser import SpeechEars
 from benchvoice.journal import Journal
 from benchvoice.live.devices import look_again
-from benchvoice.live.ears import LiveEars, Manners
+from benchvoice.live.ears import LEFT_ALONE, LiveEars, Manners
 from benchvoice.live.keys import Keys
 from benchvoice.live.page import Page
 from benchvoice.live.record import Keeper, KeptEars, kept_journal, kept_sound, kept_turns
@@ -77,12 +78,15 @@ def live(
         keys.struck = voice.cut
         listens = _listens(wishes.model, setting("microphone", None), record)
         manners = Manners(
-            wishes.push, wishes.call, lambda: session.scene.bench.setting("patience", 1.0), look_again
+            wishes.push,
+            LEFT_ALONE if wishes.call else inf,
+            lambda: session.scene.bench.setting("patience", 1.0),
+            look_again,
         )
         ears = LiveEars(listens, keys, voice, manners)
         stack.callback(ears.close)
         if record is not None:
-            record.failed = voice.tell
+            record.failed = ears.tell
         heard = record.ears(ears) if record else ears
         session = Session(scene, ears=heard, voice=voice, journal=journal, now=now)
         yield session

@@ -10,6 +10,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
+from math import inf
 from typing import Protocol
 
 from benchvoice.ears.keyboard import normalised
@@ -26,7 +27,7 @@ TRY_AGAIN = 3.0
 LOOK_AGAIN = 15.0
 """While there is none, new ones are looked for this often [s]; the loudspeaker is let go of for that."""
 LEFT_ALONE = 25.0
-"""When it is to be called, the bench stands by after nobody has spoken for so long [s]."""
+"""A bench that is to be called stands by after nobody has spoken for so long [s]."""
 PUSHED_FOR = 8.0
 """A key opens the microphone for so long; words that have begun are heard to their end [s]."""
 
@@ -63,8 +64,8 @@ class Manners:
 
     push: bool = False
     """Only after a key."""
-    call: bool = False
-    """Only after having been called, until nobody has spoken for a while."""
+    left_alone: float = inf
+    """Stand by, until called, when nobody has spoken for so long [s]."""
     patience: Callable[[], float] = lambda: 1.0
     """How many times the usual wait for the end of a sentence."""
     look_again: Callable[[], bool] = lambda: False
@@ -181,15 +182,16 @@ class LiveEars:
         """Tell when the microphone gives nothing but zeros; once, for some do so whenever nobody speaks."""
         if speech.muted and not self._muted:
             self._muted = True
-            self._tell("The microphone gives no sound at all: it may be muted. You can type.")
+            self.tell("The microphone gives no sound at all: it may be muted. You can type.")
 
-    def _tell(self, text: str) -> None:
+    def tell(self, text: str) -> None:
+        """Print and say a sentence that is no reply, without hearing it."""
         with self.deaf():
             self._bell.tell(text)
 
     def _left_alone(self) -> Words | None:
-        """Stand by, as if told to, when nobody has spoken to a bench that is to be called."""
-        alone = self._manners.call and time.monotonic() - self._spoken_at > LEFT_ALONE
+        """Stand by, as if told to, when nobody has spoken for long enough."""
+        alone = time.monotonic() - self._spoken_at > self._manners.left_alone
         return Words("standby", typed=True) if alone and not self._bell.stands_by else None
 
     def _open(self) -> None:
@@ -208,7 +210,7 @@ class LiveEars:
         else:
             if self._told:
                 self._bell.typing_only(False)
-                self._tell("The microphone is back.")
+                self.tell("The microphone is back.")
             self._told = ""
 
     def _lose(self, error: SetupError) -> None:

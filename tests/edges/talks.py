@@ -50,6 +50,7 @@ def hush(level: float = 12.0) -> np.ndarray:
 
 
 ROOT = Path(__file__).resolve().parents[2]
+ENVIRONMENT = {"PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
 
 
 class Talk:
@@ -63,7 +64,7 @@ class Talk:
             stdin=theirs,
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
-            env=os.environ | {"PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"},
+            env=os.environ | ENVIRONMENT,
         )
         if terminal:
             os.close(theirs)

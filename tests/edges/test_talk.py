@@ -187,6 +187,18 @@ def test_waits_no_longer_than_it_is_told() -> None:
         os.close(writing)
 
 
+def test_left_alone_it_stands_by() -> None:
+    """A bench that is to be called stands by when nobody speaks, once."""
+    bell = Told()
+    reading, writing = os.pipe()
+    with os.fdopen(reading) as stream, Keys(stream) as keys:
+        ears = LiveEars(_no_microphone, keys, bell, Manners(left_alone=0.2))  # type: ignore[arg-type]
+        assert ears.hear(NOTHING, 2.0) == Words("standby", typed=True)
+        bell.stands_by = True
+        assert ears.hear(NOTHING, 0.5) is None
+        os.close(writing)
+
+
 # ---- the large display -----------------------------------------------------------------
 
 

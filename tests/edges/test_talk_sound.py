@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
@@ -26,14 +28,21 @@ from benchvoice.ears.recordings import Recording as File
 from benchvoice.messages import WordNetwork, Words
 from tests.edges.nets import FIXTURES
 from tests.edges.soundcard import RATE, SoundCard, needs_soundcard, running
-from tests.edges.talks import ROOT, Talk, hush, room
+from tests.edges.talks import ENVIRONMENT, Talk, hush, room
 
 pytestmark = [pytest.mark.sound, needs_soundcard]
-AT_THE_SCALE = (
-    "be brief", "faster", "faster", "faster", "faster",
-    "new bucket called tide green", "usual", "tared", "one hundred grams", "done",
-)  # fmt: skip
-"""Typed, this leads to where a weight is asked for, with as few words as can be."""
+BEFORE = """be brief
+faster
+faster
+faster
+new bucket called tide green
+usual
+tared
+one hundred grams
+done
+goodbye
+"""
+"""What was typed the day before: a bucket, a cup, and a voice of few and fast words."""
 
 
 @pytest.fixture(scope="module")
@@ -43,13 +52,18 @@ def card() -> Iterator[SoundCard]:
         yield card
 
 
-def at_the_scale(talk: Talk) -> None:
-    """Bring a new bucket to where a weight is asked for."""
-    talk.wait_for("state: listening", 40)
-    for line in AT_THE_SCALE:
-        talk.turn(line, "^bench: ")
-    talk.wait_for("Weight of the cup", 40)
-    time.sleep(3.0)
+@contextmanager
+def at_the_scale(folder: Path, *options: str) -> Iterator[Talk]:
+    """Yield a talk that asks for the weight of a bucket that it knows."""
+    chat = [sys.executable, "-m", "benchvoice", "--data", str(folder), "chat"]
+    subprocess.run(
+        chat, input=BEFORE.encode(), env=os.environ | ENVIRONMENT, stdout=subprocess.DEVNULL, check=True
+    )
+    with Talk(folder, *options) as talk:
+        talk.wait_for("state: listening", 40)
+        talk.turn("tide green", "Weight of the cup")
+        quiet(talk, 2.5)
+        yield talk
 
 
 def say(card: SoundCard, name: str) -> None:
@@ -84,11 +98,10 @@ def quiet(talk: Talk, seconds: float = 4.0) -> None:
 
 def test_a_weight_is_heard_and_answered(card: SoundCard, tmp_path: Path) -> None:
     """A spoken weight is heard, answered in print and by voice; the voice itself is never taken for words."""
-    with Talk(tmp_path) as talk:
-        at_the_scale(talk)
-        for line in ("explain more", "slower", "slower", "slower", "slower"):
+    with at_the_scale(tmp_path) as talk:
+        for line in ("slower", "slower", "slower", "explain more"):
             talk.turn(line, "^bench: ")
-        quiet(talk, 5)
+        quiet(talk, 4)
         with card.recording() as recording:
             answer = weighed(card, talk)
             quiet(talk)
@@ -122,9 +135,8 @@ def test_its_own_voice_is_not_heard(card: SoundCard, tmp_path: Path) -> None:
     """However much the bench says into its own microphone, nothing of it is heard."""
     with Talk(tmp_path) as talk:
         talk.wait_for("state: listening", 40)
-        for _ in range(2):
-            talk.turn("options", "^bench: ")
-            quiet(talk, 13)
+        talk.turn("options", "^bench: ")
+        quiet(talk, 16)
         assert card
         assert talk.heard() == []
         assert "tone: not understood" not in talk.text()
@@ -173,10 +185,9 @@ def test_listens_only_after_a_key(card: SoundCard, tmp_path: Path) -> None:
 
 def test_standing_by(card: SoundCard, tmp_path: Path) -> None:
     """A bench that stands by lets everything pass, in silence, until it is told to go on."""
-    with Talk(tmp_path) as talk:
-        at_the_scale(talk)
+    with at_the_scale(tmp_path) as talk:
         talk.turn("standby", "state: standing by")
-        quiet(talk, 8)
+        quiet(talk, 3)
         for name in ("demo/06", "demo/09", "demo/17"):
             say(card, name)
             time.sleep(2.0)
@@ -189,8 +200,7 @@ def test_standing_by(card: SoundCard, tmp_path: Path) -> None:
 def test_a_record_is_heard_again_exactly(card: SoundCard, tmp_path: Path) -> None:
     """What was said to a talk that was recorded is heard again word for word, and nothing is written."""
     record = tmp_path / "record"
-    with Talk(tmp_path / "data", "--record", str(record)) as talk:
-        at_the_scale(talk)
+    with at_the_scale(tmp_path / "data", "--record", str(record)) as talk:
         weighed(card, talk)
         quiet(talk)
         assert talk.close() == 0
@@ -203,7 +213,7 @@ def test_a_record_is_heard_again_exactly(card: SoundCard, tmp_path: Path) -> Non
 def _hear(record: Path, folder: Path) -> list[str]:
     run = subprocess.run(
         [sys.executable, "-m", "benchvoice", "--data", str(folder / "other"), "hear", str(record)],
-        env=os.environ | {"PYTHONPATH": str(ROOT)},
+        env=os.environ | ENVIRONMENT,
         capture_output=True,
         text=True,
         timeout=120,
@@ -219,8 +229,7 @@ def _lines(record: Path) -> list[dict[str, object]]:
 
 def test_the_card_is_pulled_out_and_comes_back(tmp_path: Path) -> None:
     """Without its card the bench says so once and is typed to; with it, it hears and speaks again."""
-    with running() as own, Talk(tmp_path) as talk:
-        at_the_scale(talk)
+    with running() as own, at_the_scale(tmp_path) as talk:
         own.stop()
         talk.wait_for("may be unplugged", 20)
         assert "state: typing only" in talk.text()
@@ -232,6 +241,35 @@ def test_the_card_is_pulled_out_and_comes_back(tmp_path: Path) -> None:
             weighed(own, talk)
         assert len([line for line in talk.text() if "unplugged" in line]) == 1
         assert talk.close() == 0
+
+
+def test_the_voice_dies(card: SoundCard, tmp_path: Path) -> None:
+    """The speech engine's process is killed while the talk goes on: the next answer is still spoken."""
+    with at_the_scale(tmp_path) as talk:
+        children = Path(f"/proc/{talk.process.pid}/task/{talk.process.pid}/children").read_text().split()
+        engines = [one for one in children if b"engine_process" in Path(f"/proc/{one}/cmdline").read_bytes()]
+        assert len(engines) == 1
+        os.kill(int(engines[0]), signal.SIGKILL)
+        with card.recording() as recording:
+            talk.turn("where are we", "Tide green")
+            quiet(talk, 3)
+        loud = [piece for _, piece in recording.pieces if _loudest(piece) > 1500]
+        assert sum(len(piece) for piece in loud) / 2 / RATE > 0.5, "more than the tones"
+        assert talk.close() == 0
+
+
+def test_killed_and_begun_again(card: SoundCard, tmp_path: Path) -> None:
+    """The program is killed right after an answer; begun again, it remembers that and its settings."""
+    assert card
+    with at_the_scale(tmp_path) as talk:
+        talk.turn("louder", "^bench: ")
+        talk.turn("one forty one", r"1\.41")
+        talk.process.kill()
+    with Talk(tmp_path) as again:
+        again.wait_for("state: listening", 40)
+        again.turn("tide green", r"1\.41")
+        assert "bench: Listening." in again.text(), "still brief"
+        assert again.close() == 0
 
 
 def test_no_sound_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
