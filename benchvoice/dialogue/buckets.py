@@ -11,7 +11,6 @@ from benchvoice.dialogue.states import ADD_WATER, ASK_NAME, ASK_TARGET, CUP_EMPT
 from benchvoice.dialogue.table import ANYWHERE, Row, Then, always, nothing
 from benchvoice.dialogue.target import USUAL_TARGET
 
-
 NO_NAMES = frozenset({"done", "yes", "no", "finish", "next", "ready", "usual", "tared", "stop", "skip it"})
 """Answers to other questions; a bucket of such a name could not be asked for."""
 
