@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from math import inf
@@ -12,11 +13,12 @@ from pathlib import Path
 from typing import TextIO
 
 from benchvoice.building import Clock, clock, first_scene
+from benchvoice.dialogue.advance import expected
 from benchvoice.dialogue.always import USUAL_RATE
 from benchvoice.dialogue.scene import Scene, Turn
 from benchvoice.ears.engines import Engine as Recognisers
 from benchvoice.ears.engines import engine_for
-from benchvoice.ears.microphone import Microphone
+from benchvoice.ears.microphone import RATE, Microphone
 from benchvoice.ears.model_folder import find_model
 from benchvoice.ears.recogniser import SpeechEars
 from benchvoice.journal import Journal
@@ -26,6 +28,7 @@ from benchvoice.live.keys import Keys
 from benchvoice.live.page import Page
 from benchvoice.live.record import Keeper, KeptEars, kept_journal, kept_sound, kept_turns
 from benchvoice.live.voice import LateSpeaker, LiveVoice
+from benchvoice.meaning import phrases
 from benchvoice.meaning.unfinished import unfinished
 from benchvoice.messages import Meaning, Record, SetVoice
 from benchvoice.session import Session
@@ -76,7 +79,8 @@ def live(
         voice.change(SetVoice(setting("rate", USUAL_RATE), setting("volume", 1.0), voice=setting("voice", 0)))
         keys = stack.enter_context(Keys(lines, out))
         keys.struck = voice.cut
-        listens = _listens(wishes.model, setting("microphone", None), record)
+        recognisers = _recognisers(wishes.model, scene, stack)
+        listens = _listens(recognisers, setting("microphone", None), record)
         manners = Manners(
             wishes.push,
             LEFT_ALONE if wishes.call else inf,
@@ -136,15 +140,26 @@ def _number_or_name(device: str | None) -> str | int | None:
     return int(device) if device is not None and device.isdecimal() else device
 
 
-def _listens(model: Path | None, device: str | None, record: Keeper | None) -> Callable[[], SpeechEars]:
-    """Return what opens the microphone; the model is loaded at the first call and kept."""
-    engines: list[Recognisers] = []
+def _recognisers(model: Path | None, scene: Scene, stack: ExitStack) -> Callable[[], Recognisers]:
+    """Return what gives the recognisers; they are made ready for the first question while that is spoken."""
+    pool = stack.enter_context(ThreadPoolExecutor(1, "model"))
+
+    def made() -> Recognisers:
+        engine = engine_for(find_model(model))
+        engine.recogniser(phrases.network(expected(scene)), RATE)
+        return engine
+
+    return pool.submit(made).result
+
+
+def _listens(
+    recognisers: Callable[[], Recognisers], device: str | None, record: Keeper | None
+) -> Callable[[], SpeechEars]:
+    """Return what opens the microphone."""
 
     def listen() -> SpeechEars:
-        if not engines:
-            engines.append(engine_for(find_model(model)))
-        microphone = Microphone(device)
-        return SpeechEars(engines[0], record.sound(microphone) if record else microphone, unfinished)
+        engine, microphone = recognisers(), Microphone(device)
+        return SpeechEars(engine, record.sound(microphone) if record else microphone, unfinished)
 
     return listen
 
