@@ -67,10 +67,8 @@ def live(
         record = _record(wishes.record, journal, stack)
         now = record.clock(now) if record else now
         scene = first_scene(journal, now)
-        for name in ("microphone", "loudspeaker"):
-            scene = _remembered(journal, scene, name, getattr(wishes, name), now)
         setting = scene.bench.setting
-        speaker = LateSpeaker(_opens_speaker(setting("loudspeaker", None), stack))
+        speaker = LateSpeaker(_opens_speaker(wishes.loudspeaker or setting("loudspeaker", None), stack))
         printer = Printer(out, PRINTED_TONES)
         pages = (_page(out),) if wishes.big else ()
         voice = LiveVoice(printer, speaker, *pages, push=wishes.push)
@@ -80,7 +78,7 @@ def live(
         keys = stack.enter_context(Keys(lines, out))
         keys.struck = voice.cut
         recognisers = _recognisers(wishes.model, scene, stack)
-        listens = _listens(recognisers, setting("microphone", None), record)
+        listens = _listens(recognisers, wishes.microphone or setting("microphone", None), record)
         manners = Manners(
             wishes.push,
             LEFT_ALONE if wishes.call else inf,
@@ -94,6 +92,10 @@ def live(
         heard = record.ears(ears) if record else ears
         session = Session(scene, ears=heard, voice=voice, journal=journal, now=now)
         yield session
+        if ears.ever_open:
+            _remember(journal, session, "microphone", wishes.microphone, now)
+        if speaker.ever_open:
+            _remember(journal, session, "loudspeaker", wishes.loudspeaker, now)
 
 
 def _page(out: TextIO) -> Page:
@@ -113,14 +115,14 @@ def _record(folder: Path | None, journal: Journal, stack: ExitStack) -> Keeper |
     return record
 
 
-def _remembered(journal: Journal, scene: Scene, name: str, wish: str | None, now: Clock) -> Scene:
-    """Return the scene in which a device that was asked for is remembered for the next time."""
-    if wish is None or wish == scene.bench.setting(name, None):
-        return scene
-    turn = Turn(scene, Meaning("start"), now())
+def _remember(journal: Journal, session: Session, name: str, wish: str | None, now: Clock) -> None:
+    """Remember a device that was asked for and worked, for the next time."""
+    if wish is None or wish == session.scene.bench.setting(name, None):
+        return
+    turn = Turn(session.scene, Meaning("start"), now())
     turn = turn.write("setting", {"name": name, "value": wish}, about_bucket=False)
     journal.write_all([effect.entry for effect in turn.effects if isinstance(effect, Record)])
-    return turn.scene
+    session.scene = turn.scene
 
 
 def _opens_speaker(device: str | None, stack: ExitStack) -> Callable[[Manner], Speaker]:

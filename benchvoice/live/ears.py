@@ -84,7 +84,9 @@ class LiveEars:
         self._listen, self._keys, self._bell = listen, keys, bell
         self._manners = manners or Manners()
         self._looked = self._spoken_at = time.monotonic()
-        self._muted = self._ever_open = False
+        self._muted = False
+        self.ever_open = False
+        """Whether a microphone was ever open."""
         self._speech: SpeechEars | None = None
         self._next_try = 0.0
         self._told = ""
@@ -121,6 +123,8 @@ class LiveEars:
         finally:
             self._depth = 0
             self._spoken_at = time.monotonic()
+        if self._speech is None:  # so that the tone that invites the potter comes when it can be heard
+            self._open()
 
     def close(self) -> None:
         """Let go of the microphone."""
@@ -143,7 +147,7 @@ class LiveEars:
 
     def _without_keys(self) -> Closed | None:
         """End the session when nothing can be heard any more, or when a potter at a terminal ended it."""
-        if self._keys.is_terminal or not self._ever_open:
+        if self._keys.is_terminal or not self.ever_open:
             return Closed()
         if self._speech is None:
             time.sleep(STEP)  # a bench without a keyboard waits for its microphone to come back
@@ -203,13 +207,13 @@ class LiveEars:
             self._manners.look_again()
         try:
             self._speech = self._listen()
-            self._ever_open = True
+            self.ever_open = True
         except SetupError as error:
             self._tell_once(error)
             self._next_try = time.monotonic() + TRY_AGAIN
         else:
+            self._bell.typing_only(False)
             if self._told:
-                self._bell.typing_only(False)
                 self.tell("The microphone is back.")
             self._told = ""
 

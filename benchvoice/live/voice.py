@@ -43,6 +43,8 @@ class LateSpeaker:
         self._manner = Manner()
         self._failed: SetupError | None = None
         self._next_try = 0.0
+        self.ever_open = False
+        """Whether it was ever opened."""
         self._lock = threading.Lock()
         self._talking = self._cut = False
         self.quiet_at = 0.0
@@ -67,9 +69,12 @@ class LateSpeaker:
 
     def say(self, sentence: Sentence) -> None:
         """Say a sentence, unless the reply was cut short."""
-        if sentence.safety or not self._cut:
-            self._ready().say(sentence)
-            self.quiet_at = time.monotonic() + TAIL
+        if self._cut and not sentence.safety:
+            if self._speaker is None and self._failed is not None:
+                raise self._failed  # it still cannot speak, cut short or not
+            return
+        self._ready().say(sentence)
+        self.quiet_at = time.monotonic() + TAIL
 
     def heard(self, words: str) -> None:
         """Do nothing: what was heard is shown by the printer."""
@@ -109,6 +114,7 @@ class LateSpeaker:
             raise self._failed
         try:
             self._speaker = self._open_speaker(self._manner)
+            self.ever_open = True
         except SetupError as error:
             self._failed, self._next_try = error, time.monotonic() + TRY_AGAIN
             raise
@@ -121,7 +127,7 @@ class LiveVoice:
     def __init__(self, printer: Printer, speaker: LateSpeaker, *others: Door, push: bool = False) -> None:
         self._printer, self._speaker, self._push = printer, speaker, push
         self._together = Together(printer, *others, speaker)
-        self._typing_only = False
+        self._typing_only = True
         self._mode = self._shown = ""
         self.shows: tuple[Callable[[str], None], ...] = (printer.state,)
         """Told in words what the bench is doing, when that changes."""
@@ -135,7 +141,7 @@ class LiveVoice:
         if name in STATES:
             self._mode = STATES[name][self._push]
             self._show()
-        if not (self._push and name == LISTENING):  # with a key to speak, only that opens the ears
+        if not (name == LISTENING and (self._push or self._typing_only)):  # the ears are not open yet
             self.sound(name)
 
     def sound(self, tone: str) -> None:
