@@ -17,5 +17,6 @@ def demo_session() -> tuple[Path, ...]:
         if files:
             return files
     raise RecordingError(
-        f"The recordings of the demo were not found in {PLACES[0]} or {PLACES[1]}.", "Install benchvoice again."
+        f"The recordings of the demo were not found in {PLACES[0]} or {PLACES[1]}.",
+        "Install benchvoice again.",
     )

@@ -55,7 +55,8 @@ def _recogniser(model: Path | None) -> str:
     from benchvoice.ears.model_folder import find_model
     from benchvoice.messages import WordNetwork
 
-    engine_for(find_model(model)).recogniser(WordNetwork(((0, "yes", 1), (0, "no", 1)), frozenset({1})), 16000)
+    yes_or_no = WordNetwork(((0, "yes", 1), (0, "no", 1)), frozenset({1}))
+    engine_for(find_model(model)).recogniser(yes_or_no, 16000)
     return "vosk loads the model."
 
 

@@ -111,7 +111,7 @@ class Session:
     def _show_state(self) -> None:
         """Sound the state: each time when it is the potter's turn, once when the bench stands by."""
         was_suspended, self._suspended = self._suspended, self.scene.state.alone
-        if self._suspended and was_suspended or coming.is_counting(self.scene):
+        if (self._suspended and was_suspended) or coming.is_counting(self.scene):
             return
         with self._ears.deaf():
             self._voice.tone(SUSPENDED if self._suspended else LISTENING)

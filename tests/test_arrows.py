@@ -75,7 +75,7 @@ def test_the_core_does_not_act(file: Path) -> None:
 
 
 def _random_as_argument(file: Path) -> bool:
-    """The one exception: a dice handed in as an argument needs its type's name."""
+    """Allow the one exception: a dice handed in as an argument needs its type's name."""
     text = file.read_text("utf-8")
     return "random.Random" in text and text.count("random.") == text.count("random.Random")
 

@@ -48,7 +48,7 @@ def understand(words: Words, expected: Expectation) -> Meaning:
 
 
 def network(expected: Expectation) -> WordNetwork:
-    """Return what the recogniser may hear: the kinds expected and, unless they stand alone, those always taken."""
+    """Return what may be heard: the kinds expected and, unless they stand alone, those always taken."""
     names = tuple(sorted((slot, tuple(known)) for slot, known in expected.names.items()))
     return _network(expected.kinds, names, expected.alone)
 

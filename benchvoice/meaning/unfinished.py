@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-GOING_ON = frozenset(
-    "and point hundred thousand minus oh nought double triple a an the of to is twenty thirty forty fifty sixty "
-    "seventy eighty ninety called added no not said mean".split()
-)
+IN_A_NUMBER = ("and", "point", "hundred", "thousand", "minus", "oh", "nought", "double", "triple")
+TENS = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
+IN_A_SENTENCE = ("a", "an", "the", "of", "to", "is", "called", "added", "no", "not", "said", "mean")
+GOING_ON = frozenset((*IN_A_NUMBER, *TENS, *IN_A_SENTENCE))
 """Words after which more is often to come: "one hundred … and forty two", "no … one thirty nine"."""
 
 

@@ -44,11 +44,12 @@ def recognition() -> None:
         while not isinstance(ears.hear(network, None), Closed):
             pass
         used, sound = time.process_time() - began, ears.position
-    show(f"real-time factor of recognition, {sound / 60:.0f} minutes of sound", f"{used / sound:.3f}", "0.05 or less")
+    name = f"real-time factor of recognition, {sound / 60:.0f} minutes of sound"
+    show(name, f"{used / sound:.3f}", "0.05 or less")
 
 
 def turns() -> None:
-    """Print the processor time of one turn of understanding, dialogue and calculator, over every typed conversation.
+    """Print the processor time of one turn, from words to replies, over every typed conversation.
 
     The phrase files are read before: that is part of starting.
     """

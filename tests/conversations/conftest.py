@@ -39,6 +39,7 @@ class HandClock:
     time: datetime = START
 
     def __call__(self) -> datetime:
+        """Return the time that the hand has set."""
         return self.time
 
     def move(self, text: str) -> None:

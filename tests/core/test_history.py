@@ -251,9 +251,7 @@ def test_drops_and_flow_are_summed_up() -> None:
         (0.3, "dose", {**dose, "additive": "sodium silicate", "drops": 5.0}),
         (0.4, "flow", {"word": "cream", "verdict": "right"}),
     )  # fmt: skip
-    assert "last flow like cream, 12 drops of sodium silicate, 1 drop of Epsom salt so far" in told(
-        found, 1
-    )
+    assert "last flow like cream, 12 drops of sodium silicate, 1 drop of Epsom salt so far" in told(found, 1)
     timed = replace(
         found,
         bench=found.bench.with_entry(

@@ -7,8 +7,8 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import example, given
-from hypothesis import example, strategies as st
+from hypothesis import example
+from hypothesis import strategies as st
 from num2words import num2words
 
 from benchvoice.meaning.number_words import pieces_of

@@ -25,8 +25,9 @@ def keys_said() -> set[str]:
     found = set()
     for file in DIALOGUE.rglob("*.py"):
         for node in ast.walk(ast.parse(file.read_text("utf-8"))):
-            said = isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr == "say"
-            if said and node.args and isinstance(node.args[0], ast.Constant):
+            called = node.func if isinstance(node, ast.Call) else None
+            said = isinstance(called, ast.Attribute) and called.attr == "say"
+            if said and isinstance(node, ast.Call) and node.args and isinstance(node.args[0], ast.Constant):
                 found.add(node.args[0].value)
     return found
 
@@ -48,10 +49,22 @@ def test_every_key_has_words(key: str) -> None:
     [
         (Reply("water_added", {"mass_g": 460.0}), "Four hundred and sixty grams of water", "460 g of water"),
         (Reply("water_added", {"mass_g": 12.5}), "Twelve point five grams of water", "12.5 g of water"),
-        (Reply("water_added", {"mass_g": 12340}), "Twelve point three kilograms of water", "12.3 kg of water"),
+        (
+            Reply("water_added", {"mass_g": 12340}),
+            "Twelve point three kilograms of water",
+            "12.3 kg of water",
+        ),
         (Reply("reading", {"amount": Amount(Decimal(142)), "shown": 1.42}), "One, four, two.", "142."),
-        (Reply("in_range", {"low": 1.4, "high": 1.45}), "That is in range, one point four zero", "That is in range, 1.40"),
-        (Reply("in_range", {"low": 1.425, "high": 1.45}), "That is in range, one point four two five", "That is in range, 1.425"),
+        (
+            Reply("in_range", {"low": 1.4, "high": 1.45}),
+            "That is in range, one point four zero",
+            "That is in range, 1.40",
+        ),
+        (
+            Reply("in_range", {"low": 1.425, "high": 1.45}),
+            "That is in range, one point four two five",
+            "That is in range, 1.425",
+        ),
     ],
 )
 def test_numbers_for_the_ear_and_the_eye(reply: Reply, spoken: str, printed: str) -> None:

@@ -41,7 +41,9 @@ def test_every_kind_in_the_table_can_be_said() -> None:
 
 def test_every_state_is_reachable() -> None:
     """Every state is led to from the first one, or from anywhere."""
-    reached = {READY} | {row.then for row in TABLE.rows if row.state is ANYWHERE and isinstance(row.then, State)}
+    reached = {READY} | {
+        row.then for row in TABLE.rows if row.state is ANYWHERE and isinstance(row.then, State)
+    }
     reached |= {row.then for row in TABLE.rows if isinstance(row.then, State) and row.state.name == "WEIGH"}
     while more := {new for state in reached for new in led_to(state)} - reached:
         reached |= more
@@ -80,7 +82,9 @@ def test_every_state_can_be_asked_and_helped(state: State) -> None:
 def test_what_is_not_understood_changes_nothing() -> None:
     """An unclear meaning leaves the state, the bench and the past as they were."""
     scene = Scene("t", READY, Bench())
-    after, said, effects = advance(scene, Heard(Meaning("unclear", {"understood": "", "stopped_at": "x"})), NOW)
+    after, said, effects = advance(
+        scene, Heard(Meaning("unclear", {"understood": "", "stopped_at": "x"})), NOW
+    )
     assert (after.state, after.bench, after.past) == (scene.state, scene.bench, scene.past)
     assert said
     assert effects == ()

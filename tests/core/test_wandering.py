@@ -88,7 +88,7 @@ def test_cancel_leads_home_from_anywhere(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(6))
 def test_undo_takes_back_what_was_written(seed: int) -> None:
-    """After "undo" the bench remembers what it did before the last deed, and the entry still stands in the record."""
+    """After "undo" the bench remembers exactly what it did before the last deed."""
     dice, now = random.Random(200 + seed), START
     scene, _, _ = begin(Scene("undo", READY, Bench()), now)
     undone = 0
