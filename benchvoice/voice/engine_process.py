@@ -139,7 +139,9 @@ class Renderer:
         known = self._engine.getProperty("voices")
         english = [each.id for each in known if "en" in "".join(map(str, each.languages))[:3]]
         if voice.startswith("#"):
-            others = [each for each in english if "shaw" not in each]  # which reads another alphabet
+            usual = self._engine.getProperty("voice")
+            # "shaw" reads another alphabet
+            others = [each for each in english if "shaw" not in each and each.lower() != str(usual).lower()]
             place = int(voice[1:]) % (len(others) + 1)
             if not place:
                 return

@@ -172,6 +172,20 @@ def test_another_voice_sounds_different(engine: Engine) -> None:
         assert other.render("water", 160).pcm != engine.render("water", 160).pcm
 
 
+def test_the_voices_can_be_gone_through(engine: Engine) -> None:
+    """The next voice differs, a large number goes round, and nought is the usual one again."""
+    usual = engine.render("One, four, two grams.", 160)
+    try:
+        engine.use(2)
+        other = engine.render("One, four, two grams.", 160)
+        engine.use(1000)
+        assert engine.render("One, four, two grams.", 160).seconds > 0.5
+    finally:
+        engine.use(0)
+    assert not alike(usual, other)
+    assert alike(usual, engine.render("One, four, two grams.", 160))
+
+
 def test_no_engine_says_what_to_install() -> None:
     """A missing engine is told at once, with a next step."""
     with pytest.raises(VoiceError, match=r"No speech engine: .*pip install espeakng-loader"):
