@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import example
+from hypothesis import example, given
 from hypothesis import strategies as st
 from num2words import num2words
 
