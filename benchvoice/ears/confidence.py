@@ -56,9 +56,23 @@ def confidence(readings: Sequence[Reading], rival: float | None, how: Calibratio
     best = readings[0]
     if UNKNOWN_WORD in best.text.split():
         return 0.0
-    margin = next((best.score - one.score for one in readings if one.text != best.text), MOST)
+    others = (one for one in readings if not alike(one.text, best.text))
+    margin = next((best.score - one.score for one in others), MOST)
     worth = how.base + how.margin * min(margin, MOST) + how.strain * strain(best, rival)
     return 1.0 / (1.0 + exp(-max(-30.0, min(30.0, worth))))
+
+
+def alike(one: str, other: str) -> bool:
+    """Return whether two texts differ in nothing but plurals and spaces, and so mean the same.
+
+    >>> alike("ten litre", "ten litres"), alike("good bye", "goodbye"), alike("ten", "one")
+    (True, True, False)
+    """
+    return _plain(one) == _plain(other)
+
+
+def _plain(text: str) -> str:
+    return "".join(word.removesuffix("s") if len(word) > 3 else word for word in text.split())
 
 
 def strain(best: Reading, rival: float | None) -> float:

@@ -41,8 +41,10 @@ class Tuning:
     """Of each word."""
     choice: float = 1.0
     """Of each word, times the logarithm of how many words there were to choose from."""
-    filler: float = 4.0
-    """Of each stretch of filler."""
+    filler: float = 6.0
+    """Of filler that takes over from the words, or stands for all of them."""
+    opening: float = 9.0
+    """Of filler before the words: dear, or it would take the place of a first “one”."""
     filler_phone: float = -0.3
     """Of each phone of filler, over and above its rarity: more noise is refused the lower it is,
     and more speech."""
@@ -98,7 +100,7 @@ def build_graph(
 def filler_graph(transitions: Transitions, rarity: Mapping[str, float] | None = None) -> Graph:
     """Build a graph that is nothing but filler: what a sound scores when any phones will do."""
     nothing = WordNetwork((), frozenset())
-    return _Builder(nothing, {}, transitions, Tuning(filler=0.0, filler_phone=0.0), rarity or {}).build()
+    return _Builder(nothing, {}, transitions, Tuning(filler=0.0, opening=0.0, filler_phone=0.0), rarity or {}).build()
 
 
 class _Builder:
@@ -187,7 +189,7 @@ class _Builder:
             silent = self.draft.state()
             first = self._filler(after[0])
             self._optional_silence(silent, self.draft.state(), first, 0.8)
-            self.draft.arc(opening, silent, cost=self.tuning.filler)
+            self.draft.arc(opening, silent, cost=self.tuning.opening)
 
     def _filler(self, end: int) -> int:
         """Return the entrance to a loop of two or more phones that leads to ``end``."""
