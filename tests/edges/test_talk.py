@@ -6,6 +6,8 @@ import base64
 import io
 import json
 import os
+import subprocess
+import sys
 import threading
 import time
 import urllib.error
@@ -30,6 +32,7 @@ from benchvoice.live.record import Keeper, kept_turns
 from benchvoice.messages import Closed, Sentence, WordNetwork, Words
 from tests.edges.browser import Browser, needs_browser, opened
 
+ROOT = Path(__file__).resolve().parents[2]
 NOTHING = WordNetwork((), frozenset())
 NOON = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)
 
@@ -57,6 +60,7 @@ class Terminal:
 @pytest.fixture
 def terminal() -> Iterator[Terminal]:
     """Open a terminal."""
+    pytest.importorskip("termios", reason="a terminal of POSIX is needed")
     with closing(Terminal()) as opened:
         yield opened
 
@@ -368,3 +372,20 @@ def test_a_record_that_broke_off(tmp_path: Path) -> None:
     whole = {"frames": 0, "jumps": [], "clock": [NOON.isoformat()], "typed": "help"}
     (tmp_path / "turns.jsonl").write_text(json.dumps(whole) + '\n{"frames": 12, "ju', "utf-8")
     assert [turn.typed for turn in kept_turns(tmp_path)] == ["help"]
+
+
+def test_without_the_sound_library(tmp_path: Path) -> None:
+    """Without PortAudio the whole program is typed: its Python module fails here as it does then."""
+    (tmp_path / "sounddevice.py").write_text('raise OSError("PortAudio library not found")\n')
+    run = subprocess.run(
+        [sys.executable, "-m", "benchvoice", "--data", str(tmp_path / "data"), "talk"],
+        input="new bucket called tide green\ngoodbye\n",
+        env=os.environ | {"PYTHONPATH": f"{tmp_path}{os.pathsep}{ROOT}"},
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=True,
+    )
+    assert "The sound library PortAudio is missing. Install libportaudio2, or carry on typing." in run.stdout
+    assert "bench: New bucket, tide green." in run.stdout
+    assert run.stderr == ""
