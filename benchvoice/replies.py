@@ -324,6 +324,10 @@ def _so_far(facts: Facts) -> str:
     return "water" if water > 0 else "taken_off" if water < 0 else ""
 
 
+def _undone(facts: Facts) -> str:
+    return "" if facts["taken"] else "amount"
+
+
 def _gone_back(facts: Facts) -> str:
     return "" if set(facts["taken"]) - {"routine"} else "nothing"
 
@@ -441,7 +445,7 @@ LONG_STANDING_DAYS = 21
 """After three weeks a slurry is expected to have changed; common practice, no source."""
 
 CHOOSERS: dict[str, Callable[[Facts], str]] = {
-    "greeting": _greeting, "where": _where, "so_far": _so_far, "gone_back": _gone_back,
+    "greeting": _greeting, "where": _where, "so_far": _so_far, "undone": _undone, "gone_back": _gone_back,
     "not_understood": _not_understood, "flow_word": _verdict, "flow_compared": _verdict,
     "flow_blocked": _flow_blocked, "called_good": _called_good, "next_step": _next_step,
     "refused": _refused, "ask_dose_given": _dose_given, "dose_too_far": _dose_too_far,

@@ -11,6 +11,9 @@ REMEMBERED_STEPS = 400
 KEPT_BY_UNDO = frozenset({"setting", "timer", "undo", "opened"})
 """Kinds that an undo of the work at the bench leaves alone."""
 
+UNWRITTEN = frozenset({"CUP_FILL", "CUP_AGAIN", "ASK_WIDTH", "CONFIRM"})
+"""States in which the number heard last is not written down yet, and an undo means just that number."""
+
 
 def with_step(later: Scene, earlier: Scene, meaning: Meaning) -> Scene:
     """Return the later scene, able to go back to the earlier one; a yes to one amount is none to the next."""
@@ -25,11 +28,20 @@ def _work_since(scene: Scene, step: Step) -> tuple[str, ...]:
 
 
 def _last_step(scene: Scene, *, deed: bool) -> int | None:
-    """Return the place in the past of the newest step; of the newest that wrote something, if asked."""
+    """Return the place in the past of the newest step; of the newest that counted, if asked.
+
+    What was written counts, and an amount that was taken but is not written yet: a fill of the cup, a depth.
+    """
     for place in range(len(scene.past) - 1, -1, -1):
-        if not deed or _work_since(scene, scene.past[place]):
+        step = scene.past[place]
+        if not deed or _work_since(scene, step) or _took_amount(scene, step):
             return place
     return None
+
+
+def _took_amount(scene: Scene, step: Step) -> bool:
+    """Tell whether the number just heard at a step is still unwritten here."""
+    return scene.state.name in UNWRITTEN and step.meaning.has_amount()
 
 
 def can_undo(turn: Turn) -> bool:
