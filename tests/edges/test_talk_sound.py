@@ -53,14 +53,14 @@ def card() -> Iterator[SoundCard]:
 
 
 @contextmanager
-def at_the_scale(folder: Path, *options: str) -> Iterator[Talk]:
+def at_the_scale(folder: Path, *options: str, state: str = "listening") -> Iterator[Talk]:
     """Yield a talk that asks for the weight of a bucket that it knows."""
     chat = [sys.executable, "-m", "benchvoice", "--data", str(folder), "chat"]
     subprocess.run(
         chat, input=BEFORE.encode(), env=os.environ | ENVIRONMENT, stdout=subprocess.DEVNULL, check=True
     )
     with Talk(folder, *options) as talk:
-        talk.wait_for("state: listening", 40)
+        talk.wait_for(f"state: {state}", 40)
         talk.turn("tide green", "Weight of the cup")
         quiet(talk, 2.5)
         yield talk
@@ -241,6 +241,23 @@ def test_the_card_is_pulled_out_and_comes_back(tmp_path: Path) -> None:
             weighed(own, talk)
         assert len([line for line in talk.text() if "unplugged" in line]) == 1
         assert talk.close() == 0
+
+
+def test_a_card_that_comes_later(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The talk begins without any card; one that is plugged in later is found, heard and spoken to."""
+    card = SoundCard(tmp_path)
+    for name, value in card.environment.items():
+        monkeypatch.setenv(name, value) if value else monkeypatch.delenv(name, raising=False)
+    try:
+        with at_the_scale(tmp_path / "data", state="typing only") as talk:
+            card.start()
+            with room(card, hush()):
+                talk.wait_for("The microphone is back", 60)
+                quiet(talk)
+                weighed(card, talk)
+            assert talk.close() == 0
+    finally:
+        card.stop()
 
 
 def test_the_voice_dies(card: SoundCard, tmp_path: Path) -> None:
