@@ -7,11 +7,13 @@ import sys
 import tempfile
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import TypeAlias
 
 from benchvoice import __version__
 from benchvoice.errors import BenchvoiceError
 
 Options = argparse.Namespace
+Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -222,6 +224,14 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=__version__)
     parser.add_argument("--data", type=Path, metavar="FOLDER", help="keep the journal in this folder")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    _add_talking(commands)
+    _add_looking(commands)
+    _add_files(commands)
+    _with_model(_command(commands, "check", _check, "tell what works here, and what to do about the rest"))
+    return parser
+
+
+def _add_talking(commands: Commands) -> None:
     demo = _command(commands, "demo", _demo, "hear a whole session on bundled sound; no sound card needed")
     _command(commands, "chat", _chat, "talk by typing; no sound needed")
     talk = _command(commands, "talk", _talk, "talk by voice at the bench; the keyboard works beside it")
@@ -241,6 +251,9 @@ def _parser() -> argparse.ArgumentParser:
     for command in (demo, hear):
         _with_model(command)
         command.add_argument("--replies", type=Path, metavar="WAV", help="speak the replies into this file")
+
+
+def _add_looking(commands: Commands) -> None:
     phrases = _command(commands, "phrases", _phrases, "print what is understood")
     phrases.add_argument("kind", nargs="*", help="only these kinds")
     phrases.add_argument("--most", type=int, default=6, metavar="N", help="at most N sentences of each kind")
@@ -253,6 +266,9 @@ def _parser() -> argparse.ArgumentParser:
     history.add_argument("bucket", nargs="?", metavar="BUCKET", help="one in full; else a line for each")
     history.add_argument("--picture", type=Path, metavar="FILE", help="draw it into this .png or .svg file")
     history.add_argument("--page", type=Path, metavar="FILE", help="make one .html page of it")
+
+
+def _add_files(commands: Commands) -> None:
     recipe = _command(commands, "recipe", _recipe, "read a recipe from a file, check it and write it down")
     recipe.add_argument("file", type=Path, metavar="FILE", help="CSV or JSON")
     recipe.add_argument("--name", metavar="NAME", help="call it this")
@@ -264,12 +280,10 @@ def _parser() -> argparse.ArgumentParser:
     routines = _command(commands, "routines", _routines, "list the routines, copy one to edit it, check one")
     routines.add_argument("--copy", metavar="NAME", help="copy it into the folder of your own, to be edited")
     routines.add_argument("--check", type=Path, metavar="FILE", help="say what is wrong in it, if anything")
-    _with_model(_command(commands, "check", _check, "tell what works here, and what to do about the rest"))
-    return parser
 
 
 def _command(
-    commands: argparse._SubParsersAction[argparse.ArgumentParser],
+    commands: Commands,
     name: str,
     run: Callable[[Options], int | None],
     told: str,
