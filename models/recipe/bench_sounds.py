@@ -17,7 +17,9 @@ def unit(sound: np.ndarray) -> np.ndarray:
     return (sound / (np.sqrt(np.mean(sound**2)) + 1e-9)).astype(np.float32)
 
 
-def coloured(chance: np.random.Generator, length: int, slope: float, low: float = 20, high: float = 8000) -> np.ndarray:
+def coloured(
+    chance: np.random.Generator, length: int, slope: float, low: float = 20, high: float = 8000
+) -> np.ndarray:
     """Noise whose power falls with frequency to the power `slope`, between two edges [Hz]."""
     frequency = np.fft.rfftfreq(length, 1 / RATE)
     shape = np.maximum(frequency, 20.0) ** (-slope / 2)
@@ -43,10 +45,17 @@ def scatter(sound: np.ndarray, piece: np.ndarray, start: int, gain: float) -> No
 
 def water(chance: np.random.Generator, length: int) -> np.ndarray:
     """A tap or a hose: broad hiss that swells, and bubbles."""
-    hiss = coloured(chance, length, chance.uniform(0, 1.2), chance.uniform(100, 500), chance.uniform(4000, 8000))
+    hiss = coloured(
+        chance, length, chance.uniform(0, 1.2), chance.uniform(100, 500), chance.uniform(4000, 8000)
+    )
     sound = hiss * (1 + 0.25 * slow(chance, length, 4))
     for start in chance.integers(0, length, int(length / RATE * chance.uniform(0, 40))):
-        scatter(sound, ring(chance, 800, chance.uniform(350, 2800), chance.uniform(0.004, 0.02)), start, chance.uniform(0.2, 2))
+        scatter(
+            sound,
+            ring(chance, 800, chance.uniform(350, 2800), chance.uniform(0.004, 0.02)),
+            start,
+            chance.uniform(0.2, 2),
+        )
     return unit(sound)
 
 
@@ -98,8 +107,12 @@ def clanks(chance: np.random.Generator, length: int) -> np.ndarray:
 def scraping(chance: np.random.Generator, length: int) -> np.ndarray:
     """Sieving, brushing, stirring grit: bursts of harsh noise at a working rhythm."""
     time = np.arange(length) / RATE
-    stroke = np.maximum(0, np.sin(2 * np.pi * chance.uniform(1, 5) * time + slow(chance, length, 2))) ** chance.uniform(1, 4)
-    return unit(coloured(chance, length, chance.uniform(-0.5, 1), chance.uniform(300, 1500), 8000) * (stroke + 0.05))
+    stroke = np.maximum(
+        0, np.sin(2 * np.pi * chance.uniform(1, 5) * time + slow(chance, length, 2))
+    ) ** chance.uniform(1, 4)
+    return unit(
+        coloured(chance, length, chance.uniform(-0.5, 1), chance.uniform(300, 1500), 8000) * (stroke + 0.05)
+    )
 
 
 def plain(chance: np.random.Generator, length: int) -> np.ndarray:
@@ -110,7 +123,12 @@ def compressor(chance: np.random.Generator, length: int) -> np.ndarray:
     """A piston compressor: low knocks many times a second. Kept for tests."""
     sound = 0.2 * coloured(chance, length, 1.2)
     for start in range(0, length, int(RATE / chance.uniform(12, 26))):
-        scatter(sound, ring(chance, 1600, chance.uniform(70, 300), 0.02) + 0.2 * chance.standard_normal(1600), start, 1.0)
+        scatter(
+            sound,
+            ring(chance, 1600, chance.uniform(70, 300), 0.02) + 0.2 * chance.standard_normal(1600),
+            start,
+            1.0,
+        )
     return unit(sound)
 
 

@@ -91,7 +91,9 @@ def shares(entering: Tensor, staying: Tensor) -> tuple[Tensor, Tensor]:
     return entering / both, staying / both
 
 
-def passes_numerator(enter: Tensor, stay: Tensor, skip: Tensor, targets: Targets) -> tuple[Tensor, Tensor, Tensor]:
+def passes_numerator(
+    enter: Tensor, stay: Tensor, skip: Tensor, targets: Targets
+) -> tuple[Tensor, Tensor, Tensor]:
     """The same over a clip's own states; a state is reached from the one before, or past an optional one."""
     place = torch.arange(enter.shape[2], device=enter.device)
     last = (targets.count - 1)[:, None]
@@ -123,7 +125,11 @@ def numerator_by_frame(
     for t in range(length - 1, -1, -1):
         after[t] = back
         ahead = back * enter[t]
-        back = back * stay[t] + functional.pad(ahead, (0, 1))[:, 1:] + functional.pad(skip * ahead, (0, 2))[:, 2:]
+        back = (
+            back * stay[t]
+            + functional.pad(ahead, (0, 1))[:, 1:]
+            + functional.pad(skip * ahead, (0, 2))[:, 2:]
+        )
         back = back / back.sum(-1, keepdim=True).clamp_min(TINY)
     return come, held, after, scale
 
@@ -143,7 +149,10 @@ def score_targets(outputs: Tensor, frames: Tensor, targets: Targets) -> tuple[Te
     skip[:, 2:] = targets.optional[:, 1:-1]
     chosen = [x.gather(2, wanted).transpose(0, 1).contiguous() for x in (enter, stay)]
     total, entering, staying = passes_numerator(*chosen, skip.double(), targets)
-    spread = [torch.zeros_like(enter).scatter_add_(2, wanted, x.transpose(0, 1)).transpose(0, 1) for x in (entering, staying)]
+    spread = [
+        torch.zeros_like(enter).scatter_add_(2, wanted, x.transpose(0, 1)).transpose(0, 1)
+        for x in (entering, staying)
+    ]
     inside = torch.arange(length, device=outputs.device)[None] < frames[:, None]
     return total + top.sum(1), occupancy(*spread, inside)
 
@@ -161,7 +170,9 @@ class MutualInformation(torch.autograd.Function):
     """Denominator less numerator a frame, averaged over the clips that can be aligned at all."""
 
     @staticmethod
-    def forward(ctx: FunctionCtx, outputs: Tensor, frames: Tensor, targets: Targets, bigram: Bigram) -> Tensor:
+    def forward(
+        ctx: FunctionCtx, outputs: Tensor, frames: Tensor, targets: Targets, bigram: Bigram
+    ) -> Tensor:
         numerator, up = score_targets(outputs, frames, targets)
         denominator, down = score_any(outputs, frames, bigram)
         loss = (denominator - numerator) / frames

@@ -12,7 +12,21 @@ from torch import Tensor
 
 
 @triton.jit
-def any_string(enter, stay, start, follow, end, come, held, after, scale, length, clips, units: tl.constexpr, width: tl.constexpr):  # type: ignore[no-untyped-def]
+def any_string(
+    enter,
+    stay,
+    start,
+    follow,
+    end,
+    come,
+    held,
+    after,
+    scale,
+    length,
+    clips,
+    units: tl.constexpr,
+    width: tl.constexpr,
+):  # type: ignore[no-untyped-def]
     clip = tl.program_id(0)
     unit = tl.arange(0, width)
     inside = unit < units
@@ -32,7 +46,9 @@ def any_string(enter, stay, start, follow, end, come, held, after, scale, length
         tl.store(held + at, now, mask=inside)
         coming = tl.sum(now[:, None] * forth, axis=0)
         tl.store(come + at, coming, mask=inside)
-        now = now * tl.load(stay + at, mask=inside, other=0.0) + coming * tl.load(enter + at, mask=inside, other=0.0)
+        now = now * tl.load(stay + at, mask=inside, other=0.0) + coming * tl.load(
+            enter + at, mask=inside, other=0.0
+        )
         total = tl.sum(now, axis=0)
         tl.store(scale + t * clips + clip, total)
         now = now / total
@@ -41,7 +57,7 @@ def any_string(enter, stay, start, follow, end, come, held, after, scale, length
     turned = unit[None, :] * units + unit[:, None]
     back_way = tl.load(follow + turned, mask=both, other=0.0)
     back = last
-    for s in range(0, length):
+    for s in range(length):
         at = (length - 1 - s) * step + row
         tl.store(after + at, back, mask=inside)
         entered = back * tl.load(enter + at, mask=inside, other=0.0)
@@ -50,7 +66,22 @@ def any_string(enter, stay, start, follow, end, come, held, after, scale, length
 
 
 @triton.jit
-def own_string(enter, stay, skip, begin, finish, come, held, after, ahead, scale, length, clips, states, width: tl.constexpr):  # type: ignore[no-untyped-def]
+def own_string(
+    enter,
+    stay,
+    skip,
+    begin,
+    finish,
+    come,
+    held,
+    after,
+    ahead,
+    scale,
+    length,
+    clips,
+    states,
+    width: tl.constexpr,
+):  # type: ignore[no-untyped-def]
     clip = tl.program_id(0)
     state = tl.arange(0, width)
     inside = state < states
@@ -72,14 +103,16 @@ def own_string(enter, stay, skip, begin, finish, come, held, after, ahead, scale
         two = tl.load(held + at - 2, mask=inside & (state >= 2), other=0.0)
         coming = one + jump * two
         tl.store(come + at, coming, mask=inside)
-        now = now * tl.load(stay + at, mask=inside, other=0.0) + coming * tl.load(enter + at, mask=inside, other=0.0)
+        now = now * tl.load(stay + at, mask=inside, other=0.0) + coming * tl.load(
+            enter + at, mask=inside, other=0.0
+        )
         total = tl.maximum(tl.sum(now, axis=0), 1e-300)
         tl.store(scale + t * clips + clip, total)
         now = now / total
     last = tl.load(finish + row, mask=inside, other=0.0)
     tl.store(scale + length * clips + clip, tl.maximum(tl.sum(now * last, axis=0), 1e-300))
     back = last
-    for s in range(0, length):
+    for s in range(length):
         at = (length - 1 - s) * step + row
         tl.store(after + at, back, mask=inside)
         tl.store(ahead + at, back * tl.load(enter + at, mask=inside, other=0.0), mask=inside)
@@ -94,18 +127,39 @@ def width_for(size: int) -> int:
     return max(32, triton.next_power_of_2(size))
 
 
-def denominator(enter: Tensor, stay: Tensor, start: Tensor, follow: Tensor, end: Tensor) -> tuple[Tensor, Tensor, Tensor, Tensor]:
+def denominator(
+    enter: Tensor, stay: Tensor, start: Tensor, follow: Tensor, end: Tensor
+) -> tuple[Tensor, Tensor, Tensor, Tensor]:
     """Forward mass about to enter, forward mass held, backward mass, scale of each frame (and the end)."""
     length, clips, units = enter.shape
     come, held, after = torch.empty_like(enter), torch.zeros_like(enter), torch.empty_like(enter)
     scale = enter.new_empty(length + 1, clips)
-    any_string[(clips,)](enter, stay, start, follow, end, come, held, after, scale, length, clips, units, width_for(units))
+    any_string[(clips,)](
+        enter, stay, start, follow, end, come, held, after, scale, length, clips, units, width_for(units)
+    )
     return come, held, after, scale
 
 
-def numerator(enter: Tensor, stay: Tensor, skip: Tensor, begin: Tensor, finish: Tensor) -> tuple[Tensor, Tensor, Tensor, Tensor]:
+def numerator(
+    enter: Tensor, stay: Tensor, skip: Tensor, begin: Tensor, finish: Tensor
+) -> tuple[Tensor, Tensor, Tensor, Tensor]:
     length, clips, states = enter.shape
     come, held, after = torch.empty_like(enter), torch.zeros_like(enter), torch.empty_like(enter)
     ahead, scale = torch.empty_like(enter), enter.new_empty(length + 1, clips)
-    own_string[(clips,)](enter, stay, skip, begin, finish, come, held, after, ahead, scale, length, clips, states, width_for(states))
+    own_string[(clips,)](
+        enter,
+        stay,
+        skip,
+        begin,
+        finish,
+        come,
+        held,
+        after,
+        ahead,
+        scale,
+        length,
+        clips,
+        states,
+        width_for(states),
+    )
     return come, held, after, scale

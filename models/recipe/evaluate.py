@@ -28,11 +28,32 @@ from benchvoice.ears.engines import BenchEngine, WholeEngine, readings
 from benchvoice.ears.model_folder import check_model
 from benchvoice.ears.workshop import Workshop
 from benchvoice.meaning import phrases
-from benchvoice.messages import Expectation, WordNetwork, Words
+from benchvoice.messages import Amount, Expectation, Meaning, WordNetwork, Words
 
-COMMANDS = ("help", "options", "repeat", "go_back", "undo", "cancel", "stop", "pause", "continue_", "standby", "goodbye",
-            "where", "so_far", "slower", "faster", "louder", "quieter", "yes", "no", "done", "skip")
-DIGITS = "zero oh one two three four five six seven eight nine".split()
+COMMANDS = (
+    "help",
+    "options",
+    "repeat",
+    "go_back",
+    "undo",
+    "cancel",
+    "stop",
+    "pause",
+    "continue_",
+    "standby",
+    "goodbye",
+    "where",
+    "so_far",
+    "slower",
+    "faster",
+    "louder",
+    "quieter",
+    "yes",
+    "no",
+    "done",
+    "skip",
+)
+DIGITS = ["zero", "oh", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
 Hear = Callable[[np.ndarray], str]
 
 
@@ -50,6 +71,7 @@ class Heard(NamedTuple):
 
 
 # ---- what is played
+
 
 def sentences(folder: Path, most: int) -> Iterator[Sentence]:
     """The pairs of a folder; `most` a voice, 0 for all."""
@@ -85,6 +107,7 @@ def in_a_room(sentence: Sentence, condition: str) -> np.ndarray:
 
 # ---- who listens
 
+
 def expectation(folder: Path) -> Expectation:
     return Expectation(COMMANDS) if folder.name == "commands" else Expectation(("weight",))
 
@@ -104,6 +127,7 @@ def vosk_hear(recogniser: Callable[[], Any]) -> Hear:
                 parts.append(next(readings(listener.Result()))["text"])
         parts.append(next(readings(listener.FinalResult()))["text"])
         return " ".join(part for part in parts if part)
+
     return hear
 
 
@@ -138,6 +162,7 @@ def sphinx(lexicon: Path, network: WordNetwork) -> Hear:
         decoder.end_utt()
         best = decoder.hyp()
         return best.hypstr if best else ""
+
     return hear
 
 
@@ -149,12 +174,22 @@ def listener(name: str, model: Path, network: WordNetwork) -> Hear:
 
 # ---- what came of it
 
+
+def essence(meaning: Meaning) -> tuple[str, frozenset[tuple[str, str]]]:
+    """Kind and slots without the wording; a weight without a unit is in grams."""
+    slots = {
+        name: f"{slot.value} {slot.unit or 'gram'}" if isinstance(slot, Amount) else repr(slot)
+        for name, slot in meaning.slots.items()
+    }
+    return meaning.kind, frozenset(slots.items())
+
+
 def means_the_same(folder: Path, text: str, heard: str) -> bool:
     if folder.name == "digits":
         return text == heard or {text, heard} == {"oh", "zero"}
     expected = expectation(folder)
     wanted, got = (phrases.understand(Words(said, confidence=1.0), expected) for said in (text, heard))
-    return text == heard or (heard != "" and repr(wanted) == repr(got))
+    return text == heard or (heard != "" and essence(wanted) == essence(got))
 
 
 def listen(folder: Path, condition: str, hear: Hear, most: int) -> tuple[list[Heard], float]:
@@ -165,7 +200,9 @@ def listen(folder: Path, condition: str, hear: Hear, most: int) -> tuple[list[He
         before = time.process_time()
         heard = hear(samples)
         spent, length = spent + time.process_time() - before, length + len(samples) / RATE
-        results.append(Heard(sentence.voice, sentence.text, heard, means_the_same(folder, sentence.text, heard)))
+        results.append(
+            Heard(sentence.voice, sentence.text, heard, means_the_same(folder, sentence.text, heard))
+        )
     return results, spent / max(length, 1e-9)
 
 
@@ -178,7 +215,9 @@ def summary(results: list[Heard]) -> dict[str, Any]:
     return {
         "sentences": len(results),
         "exact": share(one.right for one in results),
-        "word_error_rate": round(jiwer.wer([one.text for one in results], [one.heard or "-" for one in results]), 4),
+        "word_error_rate": round(
+            jiwer.wer([one.text for one in results], [one.heard or "-" for one in results]), 4
+        ),
         "refused": round(refused / len(results), 4),
         "misheard": round((len(wrong) - refused) / len(results), 4),
         "by_voice": {voice: share(marks) for voice, marks in sorted(by_voice.items())},
@@ -220,10 +259,20 @@ def main() -> None:
             hear = listener(name, given.model, network_for(folder))
             for condition in given.noise:
                 results, speed = listen(folder, condition, hear, given.most)
-                row = {"set": folder.name, "engine": name, "noise": condition, "speed": round(speed, 4), **summary(results)}
+                row = {
+                    "set": folder.name,
+                    "engine": name,
+                    "noise": condition,
+                    "speed": round(speed, 4),
+                    **summary(results),
+                }
                 print(json.dumps(row), flush=True)
                 if given.show:
-                    print(*(f"   {r.voice}: {r.text} > {r.heard}" for r in results if not r.right), sep="\n", flush=True)
+                    print(
+                        *(f"   {r.voice}: {r.text} > {r.heard}" for r in results if not r.right),
+                        sep="\n",
+                        flush=True,
+                    )
                 table.append({**row, "swaps": swaps(results)})
     if given.out:
         given.out.write_text(json.dumps(table, indent=1) + "\n")

@@ -22,17 +22,22 @@ from phones import NOISE, UNIT_INDEX, graph_phones, outputs, transition_ids, uni
 
 RESIDUAL = 0.66
 EPSILON = 1e-3
-MFCC = "--use-energy=false\n--num-mel-bins=40\n--num-ceps=40\n--low-freq=20\n--high-freq=7600\n" \
-       "--allow-upsample=true\n--allow-downsample=true\n"
-DECODING = "--min-active=200\n--max-active=5000\n--beam=13.0\n--lattice-beam=6.0\n--acoustic-scale=1.0\n" \
-           "--frame-subsampling-factor=3\n--endpoint.silence-phones={silence}\n" \
-           "--endpoint.rule2.min-trailing-silence=0.5\n--endpoint.rule3.min-trailing-silence=1.0\n" \
-           "--endpoint.rule4.min-trailing-silence=2.0\n"
+MFCC = (
+    "--use-energy=false\n--num-mel-bins=40\n--num-ceps=40\n--low-freq=20\n--high-freq=7600\n"
+    "--allow-upsample=true\n--allow-downsample=true\n"
+)
+DECODING = (
+    "--min-active=200\n--max-active=5000\n--beam=13.0\n--lattice-beam=6.0\n--acoustic-scale=1.0\n"
+    "--frame-subsampling-factor=3\n--endpoint.silence-phones={silence}\n"
+    "--endpoint.rule2.min-trailing-silence=0.5\n--endpoint.rule3.min-trailing-silence=1.0\n"
+    "--endpoint.rule4.min-trailing-silence=2.0\n"
+)
 
 Weights = dict[str, np.ndarray]
 
 
 # ---- transition model
+
 
 def topology(count: int) -> bytes:
     """One topology for every phone: a single state that may repeat, with its own output for each of the two moves."""
@@ -41,7 +46,17 @@ def topology(count: int) -> bytes:
     moves = integer(0) + real(0.5) + integer(1) + real(0.5)
     last = integer(-1) + integer(-1) + integer(0)
     table = integers(phones) + integers([-1] + [0] * count)
-    return token("<Topology>") + table + integer(-1) + integer(1) + integer(2) + first + moves + last + token("</Topology>")
+    return (
+        token("<Topology>")
+        + table
+        + integer(-1)
+        + integer(1)
+        + integer(2)
+        + first
+        + moves
+        + last
+        + token("</Topology>")
+    )
 
 
 def transition_model(names: list[str]) -> bytes:
@@ -51,13 +66,21 @@ def transition_model(names: list[str]) -> bytes:
     )
     scores = vector([0.0] + [math.log(0.5)] * (2 * len(names)))
     return (
-        token("<TransitionModel>") + topology(len(names))
-        + token("<Tuples>") + integer(len(names)) + tuples + token("</Tuples>")
-        + token("<LogProbs>") + scores + token("</LogProbs>") + token("</TransitionModel>")
+        token("<TransitionModel>")
+        + topology(len(names))
+        + token("<Tuples>")
+        + integer(len(names))
+        + tuples
+        + token("</Tuples>")
+        + token("<LogProbs>")
+        + scores
+        + token("</LogProbs>")
+        + token("</TransitionModel>")
     )
 
 
 # ---- network components
+
 
 def wrap(kind: str, body: bytes) -> bytes:
     return token(f"<{kind}>") + body + token(f"</{kind}>")
@@ -65,51 +88,113 @@ def wrap(kind: str, body: bytes) -> bytes:
 
 def update_settings() -> bytes:
     """Training settings that Kaldi stores with each layer; a recogniser ignores them."""
-    return token("<MaxChange>") + real(0.75) + token("<L2Regularize>") + real(0.0) + token("<LearningRate>") + real(1e-4)
+    return (
+        token("<MaxChange>")
+        + real(0.75)
+        + token("<L2Regularize>")
+        + real(0.0)
+        + token("<LearningRate>")
+        + real(1e-4)
+    )
 
 
 def affine(weights: np.ndarray, bias: np.ndarray) -> bytes:
     tail = (
-        token("<RankIn>") + integer(20) + token("<RankOut>") + integer(80) + token("<UpdatePeriod>") + integer(4)
-        + token("<NumSamplesHistory>") + real(2000) + token("<Alpha>") + real(4)
+        token("<RankIn>")
+        + integer(20)
+        + token("<RankOut>")
+        + integer(80)
+        + token("<UpdatePeriod>")
+        + integer(4)
+        + token("<NumSamplesHistory>")
+        + real(2000)
+        + token("<Alpha>")
+        + real(4)
     )
-    body = update_settings() + token("<LinearParams>") + matrix(weights) + token("<BiasParams>") + vector(bias) + tail
+    body = (
+        update_settings()
+        + token("<LinearParams>")
+        + matrix(weights)
+        + token("<BiasParams>")
+        + vector(bias)
+        + tail
+    )
     return wrap("NaturalGradientAffineComponent", body)
 
 
 def linear(weights: np.ndarray) -> bytes:
     tail = (
-        token("<OrthonormalConstraint>") + real(-1) + token("<UseNaturalGradient>") + boolean(True)
-        + token("<RankInOut>") + integer(20) + integer(80) + token("<Alpha>") + real(4)
-        + token("<NumSamplesHistory>") + real(2000) + token("<UpdatePeriod>") + integer(4)
+        token("<OrthonormalConstraint>")
+        + real(-1)
+        + token("<UseNaturalGradient>")
+        + boolean(True)
+        + token("<RankInOut>")
+        + integer(20)
+        + integer(80)
+        + token("<Alpha>")
+        + real(4)
+        + token("<NumSamplesHistory>")
+        + real(2000)
+        + token("<UpdatePeriod>")
+        + integer(4)
     )
     return wrap("LinearComponent", update_settings() + token("<Params>") + matrix(weights) + tail)
 
 
 def time_delay(weights: np.ndarray, bias: np.ndarray, offsets: tuple[int, ...]) -> bytes:
     tail = (
-        token("<OrthonormalConstraint>") + real(0) + token("<UseNaturalGradient>") + boolean(True)
-        + token("<NumSamplesHistory>") + real(2000) + token("<AlphaInOut>") + real(4) + real(4)
-        + token("<RankInOut>") + integer(20) + integer(80)
+        token("<OrthonormalConstraint>")
+        + real(0)
+        + token("<UseNaturalGradient>")
+        + boolean(True)
+        + token("<NumSamplesHistory>")
+        + real(2000)
+        + token("<AlphaInOut>")
+        + real(4)
+        + real(4)
+        + token("<RankInOut>")
+        + integer(20)
+        + integer(80)
     )
     body = (
-        update_settings() + token("<TimeOffsets>") + integers(offsets)
-        + token("<LinearParams>") + matrix(weights) + token("<BiasParams>") + vector(bias) + tail
+        update_settings()
+        + token("<TimeOffsets>")
+        + integers(offsets)
+        + token("<LinearParams>")
+        + matrix(weights)
+        + token("<BiasParams>")
+        + vector(bias)
+        + tail
     )
     return wrap("TdnnComponent", body)
 
 
 def rectifier(size: int) -> bytes:
-    body = token("<Dim>") + integer(size) + token("<ValueAvg>") + vector([]) + token("<DerivAvg>") + vector([])
+    body = (
+        token("<Dim>") + integer(size) + token("<ValueAvg>") + vector([]) + token("<DerivAvg>") + vector([])
+    )
     return wrap("RectifiedLinearComponent", body + token("<Count>") + double(0))
 
 
 def normaliser(mean: np.ndarray, variance: np.ndarray) -> bytes:
     size = len(mean)
     body = (
-        token("<Dim>") + integer(size) + token("<BlockDim>") + integer(size) + token("<Epsilon>") + real(EPSILON)
-        + token("<TargetRms>") + real(1) + token("<TestMode>") + boolean(False) + token("<Count>") + double(180000)
-        + token("<StatsMean>") + vector(mean) + token("<StatsVar>") + vector(variance)
+        token("<Dim>")
+        + integer(size)
+        + token("<BlockDim>")
+        + integer(size)
+        + token("<Epsilon>")
+        + real(EPSILON)
+        + token("<TargetRms>")
+        + real(1)
+        + token("<TestMode>")
+        + boolean(False)
+        + token("<Count>")
+        + double(180000)
+        + token("<StatsMean>")
+        + vector(mean)
+        + token("<StatsVar>")
+        + vector(variance)
     )
     return wrap("BatchNormComponent", body)
 
@@ -119,6 +204,7 @@ def passing(size: int) -> bytes:
 
 
 # ---- the network as a list of named components and their wiring
+
 
 class Wiring:
     """Components in order, and the line of text that says what each one reads."""
@@ -139,10 +225,16 @@ class Wiring:
         return self.add(stem + ".norm", normaliser(mean, variance), relu)
 
     def encode(self) -> bytes:
-        text = "\n".join(["", *self.lines, "output-node name=output input=output.affine objective=linear", "", ""])
+        text = "\n".join(
+            ["", *self.lines, "output-node name=output input=output.affine objective=linear", "", ""]
+        )
         named = b"".join(token("<ComponentName>") + token(name) + body for name, body in self.components)
         return (
-            b"<Nnet3> " + text.encode() + token("<NumComponents>") + integer(len(self.components)) + named
+            b"<Nnet3> "
+            + text.encode()
+            + token("<NumComponents>")
+            + integer(len(self.components))
+            + named
             + token("</Nnet3>")
         )
 
@@ -188,11 +280,17 @@ def context(weights: Weights) -> int:
 
 
 def acoustic_model(weights: Weights, names: list[str]) -> bytes:
-    sides = token("<LeftContext>") + integer(context(weights)) + token("<RightContext>") + integer(context(weights))
+    sides = (
+        token("<LeftContext>")
+        + integer(context(weights))
+        + token("<RightContext>")
+        + integer(context(weights))
+    )
     return b"\0B" + transition_model(names) + network(weights) + sides + token("<Priors>") + vector([])
 
 
 # ---- the folder
+
 
 def numbered(names: list[str]) -> str:
     return "".join(f"{name} {number}\n" for number, name in enumerate(names, start=1))
@@ -228,8 +326,11 @@ def main() -> None:
     parser.add_argument("--training-summary", default="")
     given = parser.parse_args()
     about: dict[str, object] = {
-        "name": "benchvoice bench-language acoustic model", "version": given.version, "sample_rate": 16000,
-        "date": datetime.date.today().isoformat(), "training": given.training_summary,
+        "name": "benchvoice bench-language acoustic model",
+        "version": given.version,
+        "sample_rate": 16000,
+        "date": datetime.date.today().isoformat(),
+        "training": given.training_summary,
     }
     with np.load(given.weights) as stored:
         write_folder(given.folder, dict(stored), given.lexicon, about)

@@ -2,7 +2,7 @@
 
     python make_tests.py FOLDER [--each 20] --kokoro FOLDER --piper VOICE.onnx
 
-Sets: weights (numbers with and without a unit) and commands. Every sentence is one that the product understands.
+Sets: weights (numbers with and without a unit), commands, and alike (number words that sound alike). Every sentence is one that the product understands.
 """
 
 from __future__ import annotations
@@ -24,9 +24,52 @@ from texts import digits, hundreds, pairs
 from benchvoice.meaning import phrases
 
 Voice = Callable[[str, Path], None]
-COMMANDS = ("help", "options", "repeat", "go_back", "undo", "cancel", "stop", "pause", "continue_", "standby", "goodbye",
-            "where", "so_far", "slower", "faster", "louder", "quieter", "yes", "no", "done", "skip")
-HARD = (102, 103, 106, 113, 114, 115, 116, 117, 130, 140, 150, 160, 170, 236, 262, 326, 463, 513, 550, 615, 660)
+COMMANDS = (
+    "help",
+    "options",
+    "repeat",
+    "go_back",
+    "undo",
+    "cancel",
+    "stop",
+    "pause",
+    "continue_",
+    "standby",
+    "goodbye",
+    "where",
+    "so_far",
+    "slower",
+    "faster",
+    "louder",
+    "quieter",
+    "yes",
+    "no",
+    "done",
+    "skip",
+)
+HARD = (
+    102,
+    103,
+    106,
+    113,
+    114,
+    115,
+    116,
+    117,
+    130,
+    140,
+    150,
+    160,
+    170,
+    236,
+    262,
+    326,
+    463,
+    513,
+    550,
+    615,
+    660,
+)
 
 
 def weight_text(chance: random.Random) -> str:
@@ -37,20 +80,33 @@ def weight_text(chance: random.Random) -> str:
     return said + chance.choice(("", "", " grams", " grams", " grams"))
 
 
+ALIKE = ["six", "two", "three", "sixteen", "sixty", "fifteen", "fifty", "thirteen", "thirty", "four", "forty"]
+
+
+def alike_texts() -> list[str]:
+    """Number words that are mistaken for each other, alone and at the end of a weight."""
+    return [*ALIKE, *(f"one hundred and {word} grams" for word in ALIKE)]
+
+
 def command_text(chance: random.Random) -> str:
     return chance.choice(phrases.sentences_of(chance.choice(COMMANDS)))
 
 
 def program(*command: str) -> Voice:
     """A voice that is a program; {wav} and {text} stand for the file and the sentence."""
+
     def speak(text: str, wav: Path) -> None:
         subprocess.run([part.format(wav=wav, text=text) for part in command], check=True, capture_output=True)
+
     return speak
 
 
 def kokoro_voice(kokoro: Kokoro, name: str) -> Voice:
     def speak(text: str, wav: Path) -> None:
-        soundfile.write(wav, kokoro.say(kokoro.tokens(text, name.startswith("b")), [(name, 1.0)], 1.05), 24000)
+        soundfile.write(
+            wav, kokoro.say(kokoro.tokens(text, name.startswith("b")), [(name, 1.0)], 1.05), 24000
+        )
+
     return speak
 
 
@@ -62,19 +118,29 @@ def piper_voice(path: Path) -> Voice:
 
     def speak(text: str, wav: Path) -> None:
         command = ["espeak-ng", "-q", "--ipa=1", "-v", "en-us", text]
-        spelt = subprocess.run(command, capture_output=True, text=True, check=True).stdout.strip().replace("\n", " ")
+        spelt = (
+            subprocess.run(command, capture_output=True, text=True, check=True)
+            .stdout.strip()
+            .replace("\n", " ")
+        )
         ids = [*numbers["^"], *numbers["_"]]
         for letter in spelt.replace("\u200d", "").replace("_", ""):
             ids += [*numbers[letter], *numbers["_"]] if letter in numbers else []
         ids += numbers["$"]
-        given = {"input": np.array([ids], np.int64), "input_lengths": np.array([len(ids)], np.int64),
-                 "scales": np.array([0.667, 1.0, 0.8], np.float32)}
+        given = {
+            "input": np.array([ids], np.int64),
+            "input_lengths": np.array([len(ids)], np.int64),
+            "scales": np.array([0.667, 1.0, 0.8], np.float32),
+        }
         soundfile.write(wav, session.run(None, given)[0].squeeze(), settings["audio"]["sample_rate"])
+
     return speak
 
 
 def voices(kokoro: Kokoro, piper: Path) -> dict[str, Voice]:
-    festival = '(begin (voice_ked_diphone) (utt.save.wave (utt.synth (Utterance Text "{text}")) "{wav}" \'riff))'
+    festival = (
+        '(begin (voice_ked_diphone) (utt.save.wave (utt.synth (Utterance Text "{text}")) "{wav}" \'riff))'
+    )
     return {
         "pico-gb": program("pico2wave", "-l", "en-GB", "-w", "{wav}", "{text}"),
         "pico-us": program("pico2wave", "-l", "en-US", "-w", "{wav}", "{text}"),
@@ -110,6 +176,8 @@ def main() -> None:
         for number in range(given.each):
             write(given.folder / "weights", f"{name}-{number:03}", weight_text(chance), voice)
             write(given.folder / "commands", f"{name}-{number:03}", command_text(chance), voice)
+        for number, text in enumerate(alike_texts()):
+            write(given.folder / "alike", f"{name}-{number:03}", text, voice)
 
 
 if __name__ == "__main__":

@@ -119,11 +119,14 @@ def put_affine(named: Weights, stem: str, frames: Frames, norm: Norm) -> None:
 
 # ---- features
 
+
 def mel(hertz: float) -> float:
     return 1127 * math.log(1 + hertz / 700)
 
 
-def filter_bank(bands: int = 40, low: float = 20, high: float = 7600, rate: int = 16000, size: int = 512) -> Tensor:
+def filter_bank(
+    bands: int = 40, low: float = 20, high: float = 7600, rate: int = 16000, size: int = 512
+) -> Tensor:
     """Kaldi's triangular filters on the mel scale."""
     step = (mel(high) - mel(low)) / (bands + 1)
     place = torch.tensor([mel(k * rate / size) for k in range(size // 2 + 1)])
@@ -153,7 +156,9 @@ class Cepstra(nn.Module):
     def bands(self, samples: Tensor) -> Tensor:
         frames = samples.unfold(1, 400, 160)
         frames = frames - frames.mean(-1, keepdim=True)
-        frames = torch.cat([frames[..., :1] * 0.03, frames[..., 1:] - 0.97 * frames[..., :-1]], -1) * self.window
+        frames = (
+            torch.cat([frames[..., :1] * 0.03, frames[..., 1:] - 0.97 * frames[..., :-1]], -1) * self.window
+        )
         power = torch.fft.rfft(frames, 512).abs() ** 2
         return (power @ self.bank).clamp_min(1.1920929e-07).log()
 

@@ -35,15 +35,36 @@ def flite(text: str, chance: random.Random, wav: Path) -> Spoken:
     voice = chance.choice(FLITE_VOICES)
     stretch, pitch = chance.uniform(0.75, 1.4), chance.uniform(0.8, 1.3)
     middle = {"slt": 190, "rms": 100}.get(voice, 110) * pitch
-    command = ["flite", "-voice", voice, "--setf", f"duration_stretch={stretch:.2f}",
-               "--setf", f"int_f0_target_mean={middle:.0f}", "-t", text, "-o", str(wav)]
+    command = [
+        "flite",
+        "-voice",
+        voice,
+        "--setf",
+        f"duration_stretch={stretch:.2f}",
+        "--setf",
+        f"int_f0_target_mean={middle:.0f}",
+        "-t",
+        text,
+        "-o",
+        str(wav),
+    ]
     return *run_to_wav(command, wav), f"flite:{voice}"
 
 
 def espeak(text: str, chance: random.Random, wav: Path) -> Spoken:
     accent, variant = chance.choice(ESPEAK_ACCENTS), chance.choice(ESPEAK_VARIANTS)
-    command = ["espeak-ng", "-v", f"{accent}+{variant}", "-s", str(chance.randint(110, 210)),
-               "-p", str(chance.randint(20, 80)), "-w", str(wav), text]
+    command = [
+        "espeak-ng",
+        "-v",
+        f"{accent}+{variant}",
+        "-s",
+        str(chance.randint(110, 210)),
+        "-p",
+        str(chance.randint(20, 80)),
+        "-w",
+        str(wav),
+        text,
+    ]
     return *run_to_wav(command, wav), f"espeak:{accent}+{variant}"
 
 

@@ -1,6 +1,6 @@
 """What the training voices are given to say: bench sentences with numbers in every spoken form, and common words.
 
-    python texts.py COUNT SEED > texts.txt
+python texts.py COUNT SEED > texts.txt
 """
 
 from __future__ import annotations
@@ -10,19 +10,20 @@ import sys
 from functools import cache
 from pathlib import Path
 
-sys.path.append(str(Path(__file__).parents[2]))  # the repository: its phrase rules are one source of sentences
-from benchvoice.meaning import phrases
+sys.path.append(
+    str(Path(__file__).parents[2])
+)  # the repository: its phrase rules are one source of sentences
 from lexicon import Dictionary, common_words
 
-ONES = "zero one two three four five six seven eight nine".split()
-TEENS = "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
-TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+from benchvoice.meaning import phrases
+
+ONES = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
+TEENS = ["ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
+TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 NOUGHTS = ("zero", "oh", "nought")
 HARD = (6, 2, 3, 16, 60, 15, 50, 13, 30, 14, 40, 17, 70, 18, 80, 19, 90)  # numbers mistaken for each other
 
-UNITS = """grams gram kilograms kilogram kilos kilo litres litre millilitres millilitre mils drops drop seconds second
-minutes minute hours hour centimetres centimetre millimetres millimetre degrees percent teaspoons teaspoon tablespoons
-ounces pounds pints gallons layers coats dips times""".split()
+UNITS = ["grams", "gram", "kilograms", "kilogram", "kilos", "kilo", "litres", "litre", "millilitres", "millilitre", "mils", "drops", "drop", "seconds", "second", "minutes", "minute", "hours", "hour", "centimetres", "centimetre", "millimetres", "millimetre", "degrees", "percent", "teaspoons", "teaspoon", "tablespoons", "ounces", "pounds", "pints", "gallons", "layers", "coats", "dips", "times"]
 
 COMMANDS = """yes|no|yeah|yep|nope|okay|correct|wrong|right|that's right|that's wrong|repeat|repeat that|say again|say that again|
 help|undo|undo that|cancel|go back|back|next|pause|continue|resume|stop|stop timer|where am i|where are we|slower|faster|louder|
@@ -41,7 +42,9 @@ MATERIALS = """feldspar|potash feldspar|soda feldspar|silica|whiting|kaolin|chin
 zinc oxide|tin oxide|cobalt oxide|cobalt carbonate|copper carbonate|copper oxide|iron oxide|red iron oxide|rutile|
 titanium dioxide|manganese|chrome|frit|bentonite|nepheline syenite|sodium silicate|soda ash|epsom salt|epsom salts|
 calcium chloride|vinegar|polymer dispersant|dispersant|magnesium carbonate|wood ash|bone ash|gum|water|lithium carbonate|
-barium carbonate|colemanite|wollastonite|zircon|calcium carbonate|borax|slip|alumina""".replace("\n", "").split("|")
+barium carbonate|colemanite|wollastonite|zircon|calcium carbonate|borax|slip|alumina""".replace(
+    "\n", ""
+).split("|")
 
 GLAZES = """celadon|tenmoku|shino|clear|white|tin white|matt white|satin black|black|blue|cobalt blue|copper green|green|honey|
 amber|oatmeal|ash|iron red|rust|chun|turquoise|grey|cream|yellow|purple|speckle|transparent|liner|stoneware clear|
@@ -123,7 +126,11 @@ def whole(value: int, chance: random.Random) -> str:
     if value < 100:
         return digits(str(value), chance) if value > 9 and chance.random() < 0.25 else upto_99(value)
     if value < 1000:
-        return chance.choices((pairs, hundreds), (1, 1))[0](value, chance) if chance.random() < 0.8 else digits(str(value), chance)
+        return (
+            chance.choices((pairs, hundreds), (1, 1))[0](value, chance)
+            if chance.random() < 0.8
+            else digits(str(value), chance)
+        )
     if value < 10000 and chance.random() < 0.5:
         return chance.choice((pairs(value, chance), digits(str(value), chance)))
     return thousands(value, chance)
@@ -142,7 +149,9 @@ def size(chance: random.Random) -> int:
 
 
 def decimals(chance: random.Random) -> str:
-    return digits("".join(chance.choice("0123456789") for _ in range(chance.choice((1, 1, 2, 2, 2, 3)))), chance)
+    return digits(
+        "".join(chance.choice("0123456789") for _ in range(chance.choice((1, 1, 2, 2, 2, 3)))), chance
+    )
 
 
 def number(chance: random.Random) -> str:
@@ -159,7 +168,9 @@ def number(chance: random.Random) -> str:
     if kind < 0.42:
         return f"minus {said}"
     if kind < 0.44:
-        return chance.choice(("half", "half a", "a quarter", "a dozen", "a couple", "twelve hundred", "fifteen hundred"))
+        return chance.choice(
+            ("half", "half a", "a quarter", "a dozen", "a couple", "twelve hundred", "fifteen hundred")
+        )
     return said
 
 

@@ -35,8 +35,18 @@ from voices import is_british, is_kept
 SHARES = {"kk": 0.54, "flite": 0.12, "espeak": 0.15, "fsdd": 0.12, "noise": 0.07}
 RATE = 16000
 SECONDS_A_BATCH = 720
-LENGTHS = (1.2, 1.6, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.5)  # of batches [s]: few shapes, so that plans are made once
-DIGITS = "zero one two three four five six seven eight nine".split()
+LENGTHS = (
+    1.2,
+    1.6,
+    2.0,
+    2.5,
+    3.0,
+    3.5,
+    4.0,
+    5.0,
+    6.5,
+)  # of batches [s]: few shapes, so that plans are made once
+DIGITS = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
 SIL, NSN = UNIT_INDEX[SILENCE], UNIT_INDEX[NOISE]
 
 
@@ -66,6 +76,7 @@ class Example(NamedTuple):
 
 # ---- data
 
+
 def load(folder: Path) -> tuple[Tensor, list[Spoken]]:
     """All samples end to end, and where each clip lies."""
     dictionary, sounds, spoken, start = Dictionary(), [], [], 0
@@ -75,7 +86,15 @@ def load(folder: Path) -> tuple[Tensor, list[Spoken]]:
         with ProcessPoolExecutor(os.cpu_count()) as pool:
             decoded = pool.map(decode, [audio[c.offset : c.offset + c.length] for c in listed], chunksize=64)
             for clip, samples in zip(listed, decoded, strict=True):
-                spoken.append(Spoken(start, len(samples), pronounce(dictionary, clip.text, clip.voice), clip.voice, clip.text))
+                spoken.append(
+                    Spoken(
+                        start,
+                        len(samples),
+                        pronounce(dictionary, clip.text, clip.voice),
+                        clip.voice,
+                        clip.text,
+                    )
+                )
                 sounds.append(loudened(samples))
                 start += len(samples)
     return torch.from_numpy(np.concatenate(sounds)), spoken
@@ -124,7 +143,10 @@ class Sampler:
         first = chance.choice(self.groups[name])
         more = chance.choice((0, 0, 1, 2, 3)) if name == "fsdd" else chance.choices((0, 1), (5, 1))[0]
         clips = (first, *(chance.choice(self.voices[first.voice]) for _ in range(more)))
-        gaps = (int(RATE * chance.uniform(0, 0.5)), *(int(RATE * chance.uniform(0, 0.2)) for _ in range(more)))
+        gaps = (
+            int(RATE * chance.uniform(0, 0.5)),
+            *(int(RATE * chance.uniform(0, 0.2)) for _ in range(more)),
+        )
         made = Example(clips, gaps, chance.uniform(0.8, 1.25), int(RATE * chance.uniform(0.05, 0.6)), noise)
         return made if made.samples < LENGTHS[-1] * RATE else self.example()
 
@@ -157,7 +179,9 @@ def targets(rows: list[tuple[list[int], list[bool]]], device: torch.device) -> T
     for row, (u, o) in enumerate(rows):
         units[row, : len(u)], optional[row, : len(o)] = u, o
     count = torch.tensor([len(u) for u, _ in rows])
-    return Targets(torch.from_numpy(units).to(device), torch.from_numpy(optional).to(device), count.to(device))
+    return Targets(
+        torch.from_numpy(units).to(device), torch.from_numpy(optional).to(device), count.to(device)
+    )
 
 
 def phone_bigram(spoken: list[Spoken], device: torch.device) -> Bigram:
@@ -218,6 +242,7 @@ class Studio:
 
 # ---- the run
 
+
 def alone(clip: Spoken) -> Example:
     return Example((clip,), (4800,), 1.0, 6400, 0)
 
@@ -232,7 +257,12 @@ def digit_test(network: Network, studio: Studio, clips: list[Spoken]) -> dict[st
         outputs = network(features)
         scores = []
         for word in DIGITS:
-            said = [c._replace(units=tuple(tuple(UNIT_INDEX[p] for p in r) for r in dictionary.american(word)[:1])) for c in part]
+            said = [
+                c._replace(
+                    units=tuple(tuple(UNIT_INDEX[p] for p in r) for r in dictionary.american(word)[:1])
+                )
+                for c in part
+            ]
             rows = targets([states(alone(c), 0) for c in said], studio.device)
             scores.append(score_targets(outputs, frames, rows)[0])
         for clip, best in zip(part, torch.stack(scores).argmax(0).tolist(), strict=True):
@@ -241,7 +271,9 @@ def digit_test(network: Network, studio: Studio, clips: list[Spoken]) -> dict[st
 
 
 @torch.no_grad()
-def kept_objective(network: Network, studio: Studio, examples: list[Example], bigram: Bigram, steady: int) -> float:
+def kept_objective(
+    network: Network, studio: Studio, examples: list[Example], bigram: Bigram, steady: int
+) -> float:
     """Mutual information a frame on voices that do not train the model, in noise."""
     total, count = 0.0, 0
     for first in range(0, len(examples), 64):
@@ -298,10 +330,14 @@ class Run:
 
             put_weights(self.network, given.start)
         self.average = Average(self.network)
-        self.optimiser = torch.optim.AdamW(self.network.parameters(), lr=given.rate, weight_decay=2e-3, betas=(0.9, 0.98))
+        self.optimiser = torch.optim.AdamW(
+            self.network.parameters(), lr=given.rate, weight_decay=2e-3, betas=(0.9, 0.98)
+        )
         self.steps = 0
         hours = sum(c.length for c in train) / RATE / 3600
-        self.say(f"{len(train)} clips, {hours:.1f} h, {len(kept)} kept, {sum(p.numel() for p in self.network.parameters())} weights")
+        self.say(
+            f"{len(train)} clips, {hours:.1f} h, {len(kept)} kept, {sum(p.numel() for p in self.network.parameters())} weights"
+        )
         if given.resume:
             self.restore(given.resume)
 
@@ -318,7 +354,11 @@ class Run:
 
     def learning_rate(self, share: float) -> float:
         along = self.given.begin + (self.given.end - self.given.begin) * share
-        return float(self.given.rate) * (0.5 * (1 + math.cos(math.pi * min(1.0, along))) + 1e-3) * min(1.0, (self.steps + 1) / 400)
+        return (
+            float(self.given.rate)
+            * (0.5 * (1 + math.cos(math.pi * min(1.0, along))) + 1e-3)
+            * min(1.0, (self.steps + 1) / 400)
+        )
 
     def step(self, batch: list[Example], length: int, rate: float) -> Tensor:
         for group in self.optimiser.param_groups:
@@ -342,7 +382,9 @@ class Run:
         before = self.average.lend(self.network)
         self.network.eval()
         gain = kept_objective(self.network, self.studio, self.tests, self.bigram, self.steady)
-        self.say(f"step {self.steps}: kept voices {gain}, digits {digit_test(self.network, self.studio, self.digits)}")
+        self.say(
+            f"step {self.steps}: kept voices {gain}, digits {digit_test(self.network, self.studio, self.digits)}"
+        )
         self.network.train()
         give_back(self.network, before)
 
@@ -369,7 +411,10 @@ class Run:
         for norm in norms:
             norm.reset_running_stats()
             norm.momentum = None
-        with torch.no_grad(), torch.autocast(self.device.type, torch.bfloat16, enabled=self.device.type == "cuda"):
+        with (
+            torch.no_grad(),
+            torch.autocast(self.device.type, torch.bfloat16, enabled=self.device.type == "cuda"),
+        ):
             for batch, length in islice(self.sampler.batches(), batches):
                 self.network(self.studio.features(batch, rough=True, length=length)[0])
 

@@ -7,18 +7,32 @@ engine that is. A blend of Kokoro voices counts as kept if either part is.
 from __future__ import annotations
 
 FLITE_VOICES = ("kal16", "rms", "slt")
-ESPEAK_ACCENTS = ("en-gb", "en-gb", "en-gb-x-rp", "en-us", "en-us", "en-gb-x-gbclan", "en-gb-x-gbcwmd", "en-gb-scotland")
+ESPEAK_ACCENTS = (
+    "en-gb",
+    "en-gb",
+    "en-gb-x-rp",
+    "en-us",
+    "en-us",
+    "en-gb-x-gbclan",
+    "en-gb-x-gbcwmd",
+    "en-gb-scotland",
+)
 ESPEAK_VARIANTS = tuple(
-    "m1 m2 m3 m4 m5 m6 m8 f1 f2 f3 f4 klatt klatt2 klatt4 klatt6 Alicia Andy Diogo Gene Jacky Lee Mario Michael adam "
-    "antonio belinda benjamin boris caleb david ed edward grandma grandpa iven john linda marcelo max michel miguel "
-    "norbert pablo paul pedro quincy rob robert sandro shelby steph travis victor zac".split()
+    ["m1", "m2", "m3", "m4", "m5", "m6", "m8", "f1", "f2", "f3", "f4", "klatt", "klatt2", "klatt4", "klatt6", "Alicia", "Andy", "Diogo", "Gene", "Jacky", "Lee", "Mario", "Michael", "adam", "antonio", "belinda", "benjamin", "boris", "caleb", "david", "ed", "edward", "grandma", "grandpa", "iven", "john", "linda", "marcelo", "max", "michel", "miguel", "norbert", "pablo", "paul", "pedro", "quincy", "rob", "robert", "sandro", "shelby", "steph", "travis", "victor", "zac"]
 )
 KEPT_KOKORO = ("bm_fable", "af_nova")
 KEPT_PEOPLE = ("lucas",)
 KEPT_ESPEAK = ("Annie", "m7", "f5")
 KEPT = (
-    "pico:en-GB", "pico:en-US", "piper:joe", "flite:awb", "festival:ked", "kokoro:bm_fable", "kokoro:af_nova",
-    "espeak:en-gb+Annie", "espeak:en-us+m7",
+    "pico:en-GB",
+    "pico:en-US",
+    "piper:joe",
+    "flite:awb",
+    "festival:ked",
+    "kokoro:bm_fable",
+    "kokoro:af_nova",
+    "espeak:en-gb+Annie",
+    "espeak:en-us+m7",
 )
 
 
