@@ -61,6 +61,8 @@ class Advice:
     """Weight of what was advised [g]."""
     depth_cm: float | None = None
     """Depth of the slurry, while its width is being asked [cm]."""
+    wish: str = ""
+    """What is to be done once the contents are known: ``settle``, ``add_dry``, or nothing chosen yet."""
 
 
 def water_advice(scene: Scene) -> Addition:
@@ -138,11 +140,13 @@ def summary(scene: Scene) -> dict[str, object]:
     """Return what was done to the bucket since it was opened."""
     since = scene.bench.since("opened", scene.bucket)
     readings = of_kind(since, "reading")
-    water = [number(e, "mass_g") for e in of_kind(since, "addition") if e.facts["what"] == "water"]
+    additions = of_kind(since, "addition")
+    water, dry = ([number(e, "mass_g") for e in additions if e.facts["what"] == w] for w in ("water", "dry"))
     return {
         "gravity": readings[-1].facts["shown"] if readings else None,
         "readings": len(readings),
         "water_g": round(sum(water), 2),
+        "dry_g": round(sum(dry), 2),
     }
 
 

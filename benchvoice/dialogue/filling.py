@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from benchvoice.dialogue import advice as advising
 from benchvoice.dialogue import contents, readings, said
@@ -79,7 +80,7 @@ def take_contents(turn: Turn) -> Turn:
 def take_depth(turn: Turn) -> Turn:
     """Take the depth of the slurry; the width is asked next."""
     depth = said.centimetres_said(turn)
-    return turn.keep(Advice(depth_cm=depth)).ask(depth_cm=depth)
+    return turn.keep(replace(turn.scene.work(Advice), depth_cm=depth)).ask(depth_cm=depth)
 
 
 def take_width(turn: Turn) -> Turn:
@@ -98,6 +99,26 @@ def _contents_taken(turn: Turn, found: contents.Contents) -> Turn:
     return turn.say("contents_heard", amount=turn.amount, **found.as_facts())
 
 
+def wish_water_off(turn: Turn) -> Turn:
+    """Keep in mind that clear water is to come off, once the contents are known."""
+    return turn.keep(Advice(wish="settle"))
+
+
+def wish_dry(turn: Turn) -> Turn:
+    """Keep in mind that dry batch is to go in, once the contents are known."""
+    return turn.keep(Advice(wish="add_dry"))
+
+
+def water_off_is_wished(turn: Turn) -> bool:
+    """Hold when clear water is to come off."""
+    return turn.scene.work(Advice).wish == "settle"
+
+
+def dry_is_wished(turn: Turn) -> bool:
+    """Hold when dry batch is to go in."""
+    return turn.scene.work(Advice).wish == "add_dry"
+
+
 def take_contents_then_water(turn: Turn) -> Turn:
     """Take the contents and say how much water to add."""
     return advise_water(take_contents(turn))
@@ -106,6 +127,26 @@ def take_contents_then_water(turn: Turn) -> Turn:
 def take_width_then_water(turn: Turn) -> Turn:
     """Take the width and say how much water to add."""
     return advise_water(take_width(turn))
+
+
+def take_contents_then_off(turn: Turn) -> Turn:
+    """Take the contents and say how much clear water to take off."""
+    return advise_taking_off(take_contents(turn))
+
+
+def take_width_then_off(turn: Turn) -> Turn:
+    """Take the width and say how much clear water to take off."""
+    return advise_taking_off(take_width(turn))
+
+
+def take_contents_then_dry(turn: Turn) -> Turn:
+    """Take the contents and say how much dry batch to add."""
+    return advise_dry(take_contents(turn))
+
+
+def take_width_then_dry(turn: Turn) -> Turn:
+    """Take the width and say how much dry batch to add."""
+    return advise_dry(take_width(turn))
 
 
 def advise_trial_water(turn: Turn) -> Turn:
@@ -212,6 +253,8 @@ ROWS = (
             Row(ASK_CONTENTS, kind, without_unit, Then.AGAIN, say_unit_is_needed),
             Row(ASK_CONTENTS, kind, doubtful_contents, CONFIRM, hold),
             Row(ASK_CONTENTS, kind, thick_as_last_read, ADD_WATER, take_contents_then_water),
+            Row(ASK_CONTENTS, kind, water_off_is_wished, TAKE_OFF, take_contents_then_off),
+            Row(ASK_CONTENTS, kind, dry_is_wished, ADD_DRY, take_contents_then_dry),
             Row(ASK_CONTENTS, kind, always, THIN, take_contents),
         )
     ),
@@ -221,13 +264,15 @@ ROWS = (
     Row(ASK_CONTENTS, "unknown", always, TAKE_OFF, advise_trial_taking_off),
     Row(ASK_WIDTH, "length", doubtful_width, CONFIRM, hold),
     Row(ASK_WIDTH, "length", thick_as_last_read, ADD_WATER, take_width_then_water),
+    Row(ASK_WIDTH, "length", water_off_is_wished, TAKE_OFF, take_width_then_off),
+    Row(ASK_WIDTH, "length", dry_is_wished, ADD_DRY, take_width_then_dry),
     Row(ASK_WIDTH, "length", always, THIN, take_width),
     Row(ADD_WATER, "done", always, WEIGH, add_water_as_advised),
     *_amount_rows(ADD_WATER, ("added", "weight", "volume"), add_water_as_said),
     Row(ADD_WATER, "none_added", always, WEIGH, add_nothing),
-    Row(THIN, "settle", thin_unmeasured, ASK_CONTENTS, nothing),
+    Row(THIN, "settle", thin_unmeasured, ASK_CONTENTS, wish_water_off),
     Row(THIN, "settle", always, TAKE_OFF, advise_taking_off),
-    Row(THIN, "add_dry", thin_unmeasured, ASK_CONTENTS, nothing),
+    Row(THIN, "add_dry", thin_unmeasured, ASK_CONTENTS, wish_dry),
     Row(THIN, "add_dry", always, ADD_DRY, advise_dry),
     Row(THIN, "weigh", always, WEIGH, nothing),
     Row(TAKE_OFF, "done", always, WEIGH, take_off_as_advised),

@@ -1,4 +1,4 @@
-"""The heavy-liquid hydrometer: degrees Baumé or Twaddell told as a gravity, never trusted like a weighed cup."""
+"""The heavy-liquid hydrometer: its degrees told as a gravity, never trusted like a weighed cup."""
 
 from __future__ import annotations
 

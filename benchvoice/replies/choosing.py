@@ -58,6 +58,8 @@ def _summary(facts: Facts) -> str:
     if facts["gravity"] is None:
         return "no_reading"
     water = facts["water_g"]
+    if facts.get("dry_g"):
+        return "both" if water > 0 else "dry"
     return "" if water > 0 else "taken_off" if water < 0 else "no_water"
 
 
