@@ -81,7 +81,8 @@ def flite(text: str, wav: Path) -> list[str]:
 
 def festival(text: str, wav: Path) -> list[str]:
     """Return the command of festival's voice ked (Debian festvox-kdlpc16k)."""
-    return ["festival", "-b", f'(begin (voice_ked_diphone) (utt.save.wave (utt.synth (Utterance Text "{text}")) "{wav}" \'riff))']
+    utterance = f'(utt.synth (Utterance Text "{text}"))'
+    return ["festival", "-b", f'(begin (voice_ked_diphone) (utt.save.wave {utterance} "{wav}" \'riff))']
 
 
 def espeak(text: str, wav: Path) -> list[str]:

@@ -32,15 +32,15 @@ class Reading:
 class Calibration:
     """How margin and strain become a chance.
 
-    Fitted by logistic regression on 97 turns (71 right; 26 wrong, from other phrases, talk and
-    noise) in synthetic voices that the model was not trained on. There, of the turns above 0.8,
-    2 % were wrong, and 59 % of the right ones were above it.
+    Fitted by logistic regression on the turns that made a phrase out of 560 phrases and 112 sentences of
+    talk, clean and with noise 10 dB below, in four synthetic voices that the model was not trained on. Of
+    the turns above 0.8, 3 % were wrong, and 75 % of the right amounts were above it.
     """
 
-    base: float = -0.8
-    margin: float = 0.52
+    base: float = -1.04
+    margin: float = 0.53
     """Weight of each unit of margin."""
-    strain: float = -0.038
+    strain: float = -0.079
     """Weight of each unit of strain a second."""
 
 
@@ -52,14 +52,39 @@ USUAL_STRAIN = -16.0
 
 
 def confidence(readings: Sequence[Reading], rival: float | None, how: Calibration = FITTED) -> float:
-    """Return the chance that the first reading is right, 0 to 1."""
+    """Return the chance that the first reading is right, 0 to 1; at most a half where a “one” may be lost."""
     best = readings[0]
     if UNKNOWN_WORD in best.text.split():
         return 0.0
     others = (one for one in readings if not alike(one.text, best.text))
     margin = next((best.score - one.score for one in others), MOST)
     worth = how.base + how.margin * min(margin, MOST) + how.strain * strain(best, rival)
-    return 1.0 / (1.0 + exp(-max(-30.0, min(30.0, worth))))
+    most = 0.0 if any(lost_one(best.text, one.text) for one in readings) else 30.0
+    return 1.0 / (1.0 + exp(-max(-30.0, min(most, worth))))
+
+
+def lost_one(best: str, other: str) -> bool:
+    """Return whether the other reading has a “one” where the best has none, before words that both end in.
+
+    A “one” between two other words is the word that is lost most easily, and 39 for 139 the dearest
+    mistake. Of 250 right amounts in the voices named above, two had such a reading beside them; of 20
+    wrong ones, six.
+
+    >>> lost_one("no it's thirty nine", "no one thirty nine"), lost_one("one ten", "one ten grams")
+    (True, False)
+    """
+    words, others = best.split(), other.split()
+    return any(
+        word == "one" and _stands_alone(words, others[place + 1 :]) for place, word in enumerate(others)
+    )
+
+
+def _stands_alone(words: list[str], end: list[str]) -> bool:
+    """Return whether the words end in this end, without a “one” before it."""
+    before = len(words) - len(end)
+    return (
+        bool(end) and before >= 0 and words[before:] == end and words[max(0, before - 1) : before] != ["one"]
+    )
 
 
 def alike(one: str, other: str) -> bool:

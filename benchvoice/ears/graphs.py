@@ -99,8 +99,8 @@ def build_graph(
 
 def filler_graph(transitions: Transitions, rarity: Mapping[str, float] | None = None) -> Graph:
     """Build a graph that is nothing but filler: what a sound scores when any phones will do."""
-    nothing = WordNetwork((), frozenset())
-    return _Builder(nothing, {}, transitions, Tuning(filler=0.0, opening=0.0, filler_phone=0.0), rarity or {}).build()
+    nothing, free = WordNetwork((), frozenset()), Tuning(filler=0.0, opening=0.0, filler_phone=0.0)
+    return _Builder(nothing, {}, transitions, free, rarity or {}).build()
 
 
 class _Builder:

@@ -21,7 +21,7 @@ CARRIED = 0.8
 """How much of a turn without words is given to the next one [s]: more than the look-ahead."""
 LEAD = 0.5
 """How much of the quiet before the first loud moment is heard, too [s]: words may begin softly."""
-SHORTEST_NOISE = 0.35
+SHORTEST_NOISE = 0.2
 """Filler that is shorter than this is a knock, not somebody speaking [s]."""
 VOICED = 0.3
 """How much of the time of its words a voice is loud, at the least."""

@@ -59,12 +59,22 @@ def test_the_water_is_what_was_added(ran: tuple[Path, tuple[Entry, ...], tuple[E
 
 
 def test_what_was_no_phrase_changed_nothing(
-    ran: tuple[Path, tuple[Entry, ...], tuple[Entry, ...]], capsys: pytest.CaptureFixture[str]
+    ran: tuple[Path, tuple[Entry, ...], tuple[Entry, ...]],
 ) -> None:
     """The kettle and the cat left no entry: only what the table of the session foresees was written."""
     _, everything, _ = ran
     kinds = {entry.kind for entry in everything}
-    assert kinds == {"session", "bucket", "opened", "cup", "reading", "contents", "addition", "undo", "closed"}
+    assert kinds == {
+        "session",
+        "bucket",
+        "opened",
+        "cup",
+        "reading",
+        "contents",
+        "addition",
+        "undo",
+        "closed",
+    }
 
 
 def test_the_replies_are_one_sound_file(ran: tuple[Path, tuple[Entry, ...], tuple[Entry, ...]]) -> None:

@@ -18,6 +18,7 @@ import numpy as np
 import pytest
 import soundfile
 
+from benchvoice.dialogue.said import SURE_ENOUGH
 from benchvoice.ears.engines import BenchEngine, grammar, phrases
 from benchvoice.ears.model_folder import CHECKOUT, OURS, check_model
 from benchvoice.ears.recogniser import SpeechEars
@@ -264,15 +265,18 @@ NOISES = _noises()
 
 @pytest.mark.parametrize("name", sorted(NOISES))
 def test_noise_is_no_number(engine: BenchEngine, name: str) -> None:
-    """Twenty seconds of a noise bring nothing, or ``[unk]``: never a number that is whole."""
-    heard = [words.text for words in _all(SpeechEars(engine, Stream(NOISES[name])), NUMBERS)]
+    """Twenty seconds of a noise bring nothing, ``[unk]`` or what is asked about: never a number for sure."""
+    heard = list(_all(SpeechEars(engine, Stream(NOISES[name])), NUMBERS))
+    print(name, [(words.text, words.confidence) for words in heard])
 
-    assert [text for text in heard if UNKNOWN_WORD not in text] == []
+    whole = [words for words in heard if UNKNOWN_WORD not in words.text]
+    assert [words for words in whole if (words.confidence or 0.0) >= SURE_ENOUGH] == []
+    assert len(whole) <= 2
 
 
 @pytest.mark.parametrize("name", ["white", "hum", "silence"])
 def test_noise_takes_no_time(engine: BenchEngine, name: str) -> None:
-    """Noise is dealt with at least twice as fast as it comes, the longest block within a second."""
+    """Steady noise costs next to nothing (measured: 0.001 of real time, the longest block 1 ms)."""
     ears, longest = SpeechEars(engine, Stream(NOISES[name])), 0.0
     before = time.process_time()
     while True:
@@ -283,8 +287,18 @@ def test_noise_takes_no_time(engine: BenchEngine, name: str) -> None:
 
     spent = time.process_time() - before
     print(f"{name}: {spent / 20:.3f} of real time, longest block {longest * 1000:.0f} ms")
-    assert spent < 10
-    assert longest < 1.0
+    assert spent < 1.0
+    assert longest < 0.2
+
+
+@pytest.mark.parametrize("voice", ["pico_gb", "pico_us", "espeak_annie", "demo"])
+def test_a_short_word_alone_is_no_knock(engine: BenchEngine, voice: str) -> None:
+    """A word of a quarter of a second at the end of a recording is heard, though it fits no phrase, too."""
+    number = {"demo": "12"}.get(voice, "17")  # done; yes
+    for network, wanted in ((network_of("yes", "done"), True), (network_of("seventy litres"), False)):
+        words = SpeechEars(engine, Stream(_in_a_room(_clip(f"{voice}/{number}")))).hear(network, None)
+        assert isinstance(words, Words)
+        assert (UNKNOWN_WORD not in words.text) is wanted
 
 
 def test_talk_that_fits_nothing(engine: BenchEngine) -> None:
@@ -351,6 +365,7 @@ def _apart(code: str, *arguments: str) -> subprocess.CompletedProcess[str]:
 _HEAR = """
 import sys
 from pathlib import Path
+from benchvoice.dialogue.said import SURE_ENOUGH
 from benchvoice.ears.engines import BenchEngine
 from benchvoice.ears.model_folder import check_model
 from benchvoice.ears.recogniser import SpeechEars
