@@ -55,9 +55,7 @@ def rooms(clips: int, device: torch.device, taps: int = 8000) -> Tensor:
     tail = tail + dull * functional.pad(tail, (1, 0))[:, :-1]
     response = tail * torch.exp(-6.9 * time / dying) * uniform(clips, 0.0, 0.1, device) * (time > 0.004)
     echoes = torch.randint(16, 700, (clips, 8), device=device)
-    response.scatter_add_(
-        1, echoes, (torch.rand(clips, 8, device=device) - 0.4) * uniform(clips, 0.0, 0.5, device)
-    )
+    response.scatter_add_(1, echoes, (torch.rand(clips, 8, device=device) - 0.4) * uniform(clips, 0.0, 0.5, device))
     response = response * some(clips, 0.6, device)
     response[:, 0] = 1.0
     return response
@@ -65,9 +63,7 @@ def rooms(clips: int, device: torch.device, taps: int = 8000) -> Tensor:
 
 def convolve(sound: Tensor, responses: Tensor) -> Tensor:
     size = 1 << (sound.shape[1] + responses.shape[1] - 1).bit_length()
-    return torch.fft.irfft(torch.fft.rfft(sound, size) * torch.fft.rfft(responses, size), size)[
-        :, : sound.shape[1]
-    ]
+    return torch.fft.irfft(torch.fft.rfft(sound, size) * torch.fft.rfft(responses, size), size)[:, : sound.shape[1]]
 
 
 def microphone(sound: Tensor) -> Tensor:
@@ -77,13 +73,9 @@ def microphone(sound: Tensor) -> Tensor:
     spectrum = torch.fft.rfft(sound, size)
     frequency = torch.linspace(0, RATE / 2, spectrum.shape[1], device=sound.device)[None]
     curve = torch.randn(clips, 1, 10, device=sound.device) * uniform(clips, 0.0, 0.8, sound.device)[:, None]
-    shape = functional.interpolate(curve, size=spectrum.shape[1], mode="linear", align_corners=True)[
-        :, 0
-    ].exp()
+    shape = functional.interpolate(curve, size=spectrum.shape[1], mode="linear", align_corners=True)[:, 0].exp()
     narrow = some(clips, 0.3, sound.device)
-    top = narrow * uniform(clips, 3200, 4000, sound.device) + (1 - narrow) * uniform(
-        clips, 5000, 12000, sound.device
-    )
+    top = narrow * uniform(clips, 3200, 4000, sound.device) + (1 - narrow) * uniform(clips, 5000, 12000, sound.device)
     bottom = uniform(clips, 0, 1, sound.device) ** 2 * 350
     shape = shape * torch.sigmoid((top - frequency) / 60) * torch.sigmoid((frequency - bottom) / 20)
     return torch.fft.irfft(spectrum * shape, size)[:, :samples]

@@ -17,9 +17,7 @@ def unit(sound: np.ndarray) -> np.ndarray:
     return (sound / (np.sqrt(np.mean(sound**2)) + 1e-9)).astype(np.float32)
 
 
-def coloured(
-    chance: np.random.Generator, length: int, slope: float, low: float = 20, high: float = 8000
-) -> np.ndarray:
+def coloured(chance: np.random.Generator, length: int, slope: float, low: float = 20, high: float = 8000) -> np.ndarray:
     """Noise whose power falls with frequency to the power `slope`, between two edges [Hz]."""
     frequency = np.fft.rfftfreq(length, 1 / RATE)
     shape = np.maximum(frequency, 20.0) ** (-slope / 2)
@@ -45,9 +43,7 @@ def scatter(sound: np.ndarray, piece: np.ndarray, start: int, gain: float) -> No
 
 def water(chance: np.random.Generator, length: int) -> np.ndarray:
     """A tap or a hose: broad hiss that swells, and bubbles."""
-    hiss = coloured(
-        chance, length, chance.uniform(0, 1.2), chance.uniform(100, 500), chance.uniform(4000, 8000)
-    )
+    hiss = coloured(chance, length, chance.uniform(0, 1.2), chance.uniform(100, 500), chance.uniform(4000, 8000))
     sound = hiss * (1 + 0.25 * slow(chance, length, 4))
     for start in chance.integers(0, length, int(length / RATE * chance.uniform(0, 40))):
         scatter(
@@ -107,12 +103,10 @@ def clanks(chance: np.random.Generator, length: int) -> np.ndarray:
 def scraping(chance: np.random.Generator, length: int) -> np.ndarray:
     """Sieving, brushing, stirring grit: bursts of harsh noise at a working rhythm."""
     time = np.arange(length) / RATE
-    stroke = np.maximum(
-        0, np.sin(2 * np.pi * chance.uniform(1, 5) * time + slow(chance, length, 2))
-    ) ** chance.uniform(1, 4)
-    return unit(
-        coloured(chance, length, chance.uniform(-0.5, 1), chance.uniform(300, 1500), 8000) * (stroke + 0.05)
+    stroke = np.maximum(0, np.sin(2 * np.pi * chance.uniform(1, 5) * time + slow(chance, length, 2))) ** chance.uniform(
+        1, 4
     )
+    return unit(coloured(chance, length, chance.uniform(-0.5, 1), chance.uniform(300, 1500), 8000) * (stroke + 0.05))
 
 
 def plain(chance: np.random.Generator, length: int) -> np.ndarray:

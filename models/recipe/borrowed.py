@@ -13,6 +13,7 @@ from pathlib import Path
 
 import numpy as np
 import torch
+
 from network import Frames, Network
 
 
@@ -33,8 +34,7 @@ def read(path: Path) -> dict[str, np.ndarray]:
     mixed, weight = values(model, "lda", "LinearParams"), values(model, "tdnn1.affine", "LinearParams")
     found = {
         "first.weight": weight @ mixed[:, :120],
-        "first.bias": weight @ values(model, "lda", "BiasParams")
-        + values(model, "tdnn1.affine", "BiasParams"),
+        "first.bias": weight @ values(model, "lda", "BiasParams") + values(model, "tdnn1.affine", "BiasParams"),
         "last.small": values(model, "prefinal-l", "Params"),
         "last.weight": values(model, "prefinal-chain.affine", "LinearParams"),
         "last.bias": values(model, "prefinal-chain.affine", "BiasParams"),

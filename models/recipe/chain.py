@@ -91,9 +91,7 @@ def shares(entering: Tensor, staying: Tensor) -> tuple[Tensor, Tensor]:
     return entering / both, staying / both
 
 
-def passes_numerator(
-    enter: Tensor, stay: Tensor, skip: Tensor, targets: Targets
-) -> tuple[Tensor, Tensor, Tensor]:
+def passes_numerator(enter: Tensor, stay: Tensor, skip: Tensor, targets: Targets) -> tuple[Tensor, Tensor, Tensor]:
     """The same over a clip's own states; a state is reached from the one before, or past an optional one."""
     place = torch.arange(enter.shape[2], device=enter.device)
     last = (targets.count - 1)[:, None]
@@ -107,7 +105,7 @@ def passes_numerator(
 def numerator_by_frame(
     enter: Tensor, stay: Tensor, skip: Tensor, begin: Tensor, finish: Tensor
 ) -> tuple[Tensor, Tensor, Tensor, Tensor]:
-    length, clips, states = enter.shape
+    length, clips, _ = enter.shape
     come, held, after = torch.empty_like(enter), torch.zeros_like(enter), torch.empty_like(enter)
     scale = enter.new_empty(length + 1, clips)
     come[0] = begin
@@ -125,11 +123,7 @@ def numerator_by_frame(
     for t in range(length - 1, -1, -1):
         after[t] = back
         ahead = back * enter[t]
-        back = (
-            back * stay[t]
-            + functional.pad(ahead, (0, 1))[:, 1:]
-            + functional.pad(skip * ahead, (0, 2))[:, 2:]
-        )
+        back = back * stay[t] + functional.pad(ahead, (0, 1))[:, 1:] + functional.pad(skip * ahead, (0, 2))[:, 2:]
         back = back / back.sum(-1, keepdim=True).clamp_min(TINY)
     return come, held, after, scale
 
@@ -143,15 +137,14 @@ def occupancy(entering: Tensor, staying: Tensor, inside: Tensor) -> Tensor:
 def score_targets(outputs: Tensor, frames: Tensor, targets: Targets) -> tuple[Tensor, Tensor]:
     """Numerator log score of each clip and its gradient."""
     enter, stay, top = scaled(outputs, frames)
-    clips, length, units = enter.shape
+    length = enter.shape[1]
     wanted = targets.units[:, None].expand(-1, length, -1)
     skip = torch.zeros_like(targets.optional)
     skip[:, 2:] = targets.optional[:, 1:-1]
     chosen = [x.gather(2, wanted).transpose(0, 1).contiguous() for x in (enter, stay)]
     total, entering, staying = passes_numerator(*chosen, skip.double(), targets)
     spread = [
-        torch.zeros_like(enter).scatter_add_(2, wanted, x.transpose(0, 1)).transpose(0, 1)
-        for x in (entering, staying)
+        torch.zeros_like(enter).scatter_add_(2, wanted, x.transpose(0, 1)).transpose(0, 1) for x in (entering, staying)
     ]
     inside = torch.arange(length, device=outputs.device)[None] < frames[:, None]
     return total + top.sum(1), occupancy(*spread, inside)
@@ -170,9 +163,7 @@ class MutualInformation(torch.autograd.Function):
     """Denominator less numerator a frame, averaged over the clips that can be aligned at all."""
 
     @staticmethod
-    def forward(
-        ctx: FunctionCtx, outputs: Tensor, frames: Tensor, targets: Targets, bigram: Bigram
-    ) -> Tensor:
+    def forward(ctx: FunctionCtx, outputs: Tensor, frames: Tensor, targets: Targets, bigram: Bigram) -> Tensor:
         numerator, up = score_targets(outputs, frames, targets)
         denominator, down = score_any(outputs, frames, bigram)
         loss = (denominator - numerator) / frames

@@ -46,9 +46,7 @@ def any_string(
         tl.store(held + at, now, mask=inside)
         coming = tl.sum(now[:, None] * forth, axis=0)
         tl.store(come + at, coming, mask=inside)
-        now = now * tl.load(stay + at, mask=inside, other=0.0) + coming * tl.load(
-            enter + at, mask=inside, other=0.0
-        )
+        now = now * tl.load(stay + at, mask=inside, other=0.0) + coming * tl.load(enter + at, mask=inside, other=0.0)
         total = tl.sum(now, axis=0)
         tl.store(scale + t * clips + clip, total)
         now = now / total
@@ -103,9 +101,7 @@ def own_string(
         two = tl.load(held + at - 2, mask=inside & (state >= 2), other=0.0)
         coming = one + jump * two
         tl.store(come + at, coming, mask=inside)
-        now = now * tl.load(stay + at, mask=inside, other=0.0) + coming * tl.load(
-            enter + at, mask=inside, other=0.0
-        )
+        now = now * tl.load(stay + at, mask=inside, other=0.0) + coming * tl.load(enter + at, mask=inside, other=0.0)
         total = tl.maximum(tl.sum(now, axis=0), 1e-300)
         tl.store(scale + t * clips + clip, total)
         now = now / total

@@ -20,6 +20,7 @@ from typing import Any, NamedTuple
 import jiwer
 import numpy as np
 import soundfile
+
 from bench_sounds import BROKEN, KEPT, STEADY
 from clips import RATE, at_16k
 
@@ -121,12 +122,10 @@ def network_for(folder: Path) -> WordNetwork:
 def vosk_hear(recogniser: Callable[[], Any]) -> Hear:
     def hear(samples: np.ndarray) -> str:
         listener = recogniser()
-        parts = []
-        for start in range(0, len(samples), 4000):
-            if listener.AcceptWaveform(samples[start : start + 4000].tobytes()):
-                parts.append(next(readings(listener.Result()))["text"])
-        parts.append(next(readings(listener.FinalResult()))["text"])
-        return " ".join(part for part in parts if part)
+        blocks = (samples[start : start + 4000].tobytes() for start in range(0, len(samples), 4000))
+        results = [listener.Result() for block in blocks if listener.AcceptWaveform(block)]
+        texts = [next(readings(result))["text"] for result in (*results, listener.FinalResult())]
+        return " ".join(text for text in texts if text)
 
     return hear
 
@@ -200,9 +199,7 @@ def listen(folder: Path, condition: str, hear: Hear, most: int) -> tuple[list[He
         before = time.process_time()
         heard = hear(samples)
         spent, length = spent + time.process_time() - before, length + len(samples) / RATE
-        results.append(
-            Heard(sentence.voice, sentence.text, heard, means_the_same(folder, sentence.text, heard))
-        )
+        results.append(Heard(sentence.voice, sentence.text, heard, means_the_same(folder, sentence.text, heard)))
     return results, spent / max(length, 1e-9)
 
 
@@ -215,9 +212,7 @@ def summary(results: list[Heard]) -> dict[str, Any]:
     return {
         "sentences": len(results),
         "exact": share(one.right for one in results),
-        "word_error_rate": round(
-            jiwer.wer([one.text for one in results], [one.heard or "-" for one in results]), 4
-        ),
+        "word_error_rate": round(jiwer.wer([one.text for one in results], [one.heard or "-" for one in results]), 4),
         "refused": round(refused / len(results), 4),
         "misheard": round((len(wrong) - refused) / len(results), 4),
         "by_voice": {voice: share(marks) for voice, marks in sorted(by_voice.items())},

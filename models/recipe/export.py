@@ -17,6 +17,7 @@ import shutil
 from pathlib import Path
 
 import numpy as np
+
 from kaldi_format import boolean, double, integer, integers, matrix, real, token, vector
 from phones import NOISE, UNIT_INDEX, graph_phones, outputs, transition_ids, unit_of
 
@@ -89,12 +90,7 @@ def wrap(kind: str, body: bytes) -> bytes:
 def update_settings() -> bytes:
     """Training settings that Kaldi stores with each layer; a recogniser ignores them."""
     return (
-        token("<MaxChange>")
-        + real(0.75)
-        + token("<L2Regularize>")
-        + real(0.0)
-        + token("<LearningRate>")
-        + real(1e-4)
+        token("<MaxChange>") + real(0.75) + token("<L2Regularize>") + real(0.0) + token("<LearningRate>") + real(1e-4)
     )
 
 
@@ -111,14 +107,7 @@ def affine(weights: np.ndarray, bias: np.ndarray) -> bytes:
         + token("<Alpha>")
         + real(4)
     )
-    body = (
-        update_settings()
-        + token("<LinearParams>")
-        + matrix(weights)
-        + token("<BiasParams>")
-        + vector(bias)
-        + tail
-    )
+    body = update_settings() + token("<LinearParams>") + matrix(weights) + token("<BiasParams>") + vector(bias) + tail
     return wrap("NaturalGradientAffineComponent", body)
 
 
@@ -170,9 +159,7 @@ def time_delay(weights: np.ndarray, bias: np.ndarray, offsets: tuple[int, ...]) 
 
 
 def rectifier(size: int) -> bytes:
-    body = (
-        token("<Dim>") + integer(size) + token("<ValueAvg>") + vector([]) + token("<DerivAvg>") + vector([])
-    )
+    body = token("<Dim>") + integer(size) + token("<ValueAvg>") + vector([]) + token("<DerivAvg>") + vector([])
     return wrap("RectifiedLinearComponent", body + token("<Count>") + double(0))
 
 
@@ -225,9 +212,7 @@ class Wiring:
         return self.add(stem + ".norm", normaliser(mean, variance), relu)
 
     def encode(self) -> bytes:
-        text = "\n".join(
-            ["", *self.lines, "output-node name=output input=output.affine objective=linear", "", ""]
-        )
+        text = "\n".join(["", *self.lines, "output-node name=output input=output.affine objective=linear", "", ""])
         named = b"".join(token("<ComponentName>") + token(name) + body for name, body in self.components)
         return (
             b"<Nnet3> "
@@ -280,12 +265,7 @@ def context(weights: Weights) -> int:
 
 
 def acoustic_model(weights: Weights, names: list[str]) -> bytes:
-    sides = (
-        token("<LeftContext>")
-        + integer(context(weights))
-        + token("<RightContext>")
-        + integer(context(weights))
-    )
+    sides = token("<LeftContext>") + integer(context(weights)) + token("<RightContext>") + integer(context(weights))
     return b"\0B" + transition_model(names) + network(weights) + sides + token("<Priors>") + vector([])
 
 

@@ -16,6 +16,7 @@ from pathlib import Path
 
 import numpy as np
 import soundfile
+
 from bench_sounds import BROKEN, KEPT, STEADY
 from clips import RATE, at_16k
 
@@ -57,8 +58,8 @@ def write_talk(folder: Path, turns: int = 36) -> None:
     soundfile.write(folder / "talk-words.wav", np.concatenate(sounds), RATE)
 
 
-def taken(wav: Path, ears: SpeechEars) -> list[str]:
-    """Return every turn of a recording in which words were heard without doubt being written into them."""
+def taken(ears: SpeechEars) -> list[str]:
+    """Return the text of every turn that was taken for words."""
     network, found = phrases.network(Expectation(("weight",))), []
     while not isinstance(heard := ears.hear(network, None), Closed):
         if heard is not None and heard.text and UNKNOWN_WORD not in heard.text:
@@ -79,7 +80,7 @@ def main() -> None:
         write_talk(given.folder)
     engine, count, seconds = engine_for(check_model(given.model)), 0, 0.0
     for wav in sorted(given.folder.glob("*.wav")):
-        found = taken(wav, SpeechEars(engine, Recording(wav)))
+        found = taken(SpeechEars(engine, Recording(wav)))
         count, seconds = count + len(found), seconds + soundfile.info(wav).duration
         print(wav.stem, *found, sep="; ", flush=True)
     print(f"{count} in {seconds / 60:.1f} minutes")

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import onnxruntime
+
 from voices import KEPT_KOKORO
 
 RATE = 24000

@@ -221,11 +221,7 @@ def unique(readings: Iterable[Phones]) -> list[Phones]:
 def common_words(count: int) -> list[str]:
     import wordfreq  # here, because training needs the dictionary but not the word list
 
-    return [
-        word
-        for word in wordfreq.top_n_list("en", count)
-        if word.replace("'", "").isalpha() and word.isascii()
-    ]
+    return [word for word in wordfreq.top_n_list("en", count) if word.replace("'", "").isalpha() and word.isascii()]
 
 
 def write(path: Path, words: Iterable[str]) -> None:

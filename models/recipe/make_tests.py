@@ -2,7 +2,8 @@
 
     python make_tests.py FOLDER [--each 20] --kokoro FOLDER --piper VOICE.onnx
 
-Sets: weights (numbers with and without a unit), commands, and alike (number words that sound alike). Every sentence is one that the product understands.
+Sets: weights (numbers with and without a unit), commands, and alike (number words that sound alike). Every
+sentence is one that the product understands.
 """
 
 from __future__ import annotations
@@ -17,11 +18,11 @@ from pathlib import Path
 import numpy as np
 import onnxruntime
 import soundfile
+from benchvoice.meaning import phrases
+
 from clips import RATE, at_16k, trimmed
 from kokoro import Kokoro
 from texts import digits, hundreds, pairs
-
-from benchvoice.meaning import phrases
 
 Voice = Callable[[str, Path], None]
 COMMANDS = (
@@ -103,9 +104,7 @@ def program(*command: str) -> Voice:
 
 def kokoro_voice(kokoro: Kokoro, name: str) -> Voice:
     def speak(text: str, wav: Path) -> None:
-        soundfile.write(
-            wav, kokoro.say(kokoro.tokens(text, name.startswith("b")), [(name, 1.0)], 1.05), 24000
-        )
+        soundfile.write(wav, kokoro.say(kokoro.tokens(text, name.startswith("b")), [(name, 1.0)], 1.05), 24000)
 
     return speak
 
@@ -118,11 +117,7 @@ def piper_voice(path: Path) -> Voice:
 
     def speak(text: str, wav: Path) -> None:
         command = ["espeak-ng", "-q", "--ipa=1", "-v", "en-us", text]
-        spelt = (
-            subprocess.run(command, capture_output=True, text=True, check=True)
-            .stdout.strip()
-            .replace("\n", " ")
-        )
+        spelt = subprocess.run(command, capture_output=True, text=True, check=True).stdout.strip().replace("\n", " ")
         ids = [*numbers["^"], *numbers["_"]]
         for letter in spelt.replace("\u200d", "").replace("_", ""):
             ids += [*numbers[letter], *numbers["_"]] if letter in numbers else []
@@ -138,9 +133,7 @@ def piper_voice(path: Path) -> Voice:
 
 
 def voices(kokoro: Kokoro, piper: Path) -> dict[str, Voice]:
-    festival = (
-        '(begin (voice_ked_diphone) (utt.save.wave (utt.synth (Utterance Text "{text}")) "{wav}" \'riff))'
-    )
+    festival = '(begin (voice_ked_diphone) (utt.save.wave (utt.synth (Utterance Text "{text}")) "{wav}" \'riff))'
     return {
         "pico-gb": program("pico2wave", "-l", "en-GB", "-w", "{wav}", "{text}"),
         "pico-us": program("pico2wave", "-l", "en-US", "-w", "{wav}", "{text}"),

@@ -10,10 +10,11 @@ import math
 
 import numpy as np
 import torch
-from export import EPSILON, RESIDUAL, Weights
-from phones import UNITS
 from torch import Tensor, nn
 from torch.nn import functional
+
+from export import EPSILON, RESIDUAL, Weights
+from phones import UNITS
 
 REACH = (1, 1, 1, 0, 3, 3, 3, 3, 3, 3, 3, 3, 3, 3)  # frames each layer looks back and forth
 THINNING_LAYER = 4  # from here on only every third frame is computed
@@ -124,9 +125,7 @@ def mel(hertz: float) -> float:
     return 1127 * math.log(1 + hertz / 700)
 
 
-def filter_bank(
-    bands: int = 40, low: float = 20, high: float = 7600, rate: int = 16000, size: int = 512
-) -> Tensor:
+def filter_bank(bands: int = 40, low: float = 20, high: float = 7600, rate: int = 16000, size: int = 512) -> Tensor:
     """Kaldi's triangular filters on the mel scale."""
     step = (mel(high) - mel(low)) / (bands + 1)
     place = torch.tensor([mel(k * rate / size) for k in range(size // 2 + 1)])
@@ -156,9 +155,7 @@ class Cepstra(nn.Module):
     def bands(self, samples: Tensor) -> Tensor:
         frames = samples.unfold(1, 400, 160)
         frames = frames - frames.mean(-1, keepdim=True)
-        frames = (
-            torch.cat([frames[..., :1] * 0.03, frames[..., 1:] - 0.97 * frames[..., :-1]], -1) * self.window
-        )
+        frames = torch.cat([frames[..., :1] * 0.03, frames[..., 1:] - 0.97 * frames[..., :-1]], -1) * self.window
         power = torch.fft.rfft(frames, 512).abs() ** 2
         return (power @ self.bank).clamp_min(1.1920929e-07).log()
 

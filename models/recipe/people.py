@@ -2,7 +2,8 @@
 
     python people.py RECORDINGS STEM
 
-The dataset (Jackson et al., CC BY-SA 4.0, https://github.com/Jakobovski/free-spoken-digit-dataset) has 8 kHz recordings.
+The dataset (Jackson et al., CC BY-SA 4.0, https://github.com/Jakobovski/free-spoken-digit-dataset)
+has 8 kHz recordings.
 """
 
 from __future__ import annotations
@@ -11,9 +12,10 @@ import sys
 from pathlib import Path
 
 import soundfile
+
 from clips import Writer
 
-DIGITS = "zero one two three four five six seven eight nine".split()
+DIGITS = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
 
 
 def main() -> None:

@@ -10,7 +10,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 SPEECH = tuple(
-    ["AA", "AE", "AH", "AO", "AW", "AY", "B", "CH", "D", "DH", "EH", "ER", "EY", "F", "G", "HH", "IH", "IY", "JH", "K", "L", "M", "N", "NG", "OW", "OY", "P", "R", "S", "SH", "T", "TH", "UH", "UW", "V", "W", "Y", "Z", "ZH"]
+    """
+AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K
+L M N NG OW OY P R S SH T TH UH UW V W Y Z ZH
+""".split()
 )
 SILENCE, NOISE = "SIL", "NSN"
 UNITS = (SILENCE, *SPEECH, NOISE)

@@ -14,6 +14,7 @@ import numpy as np
 
 matplotlib.use("svg")
 import matplotlib.pyplot as plt
+
 from make_tests import ALIKE
 
 

@@ -19,6 +19,7 @@ from pathlib import Path
 
 import numpy as np
 import soundfile
+
 from clips import Writer
 from voices import ESPEAK_ACCENTS, ESPEAK_VARIANTS, FLITE_VOICES
 

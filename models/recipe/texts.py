@@ -10,12 +10,10 @@ import sys
 from functools import cache
 from pathlib import Path
 
-sys.path.append(
-    str(Path(__file__).parents[2])
-)  # the repository: its phrase rules are one source of sentences
-from lexicon import Dictionary, common_words
-
+sys.path.append(str(Path(__file__).parents[2]))  # the repository: its phrase rules are one source of sentences
 from benchvoice.meaning import phrases
+
+from lexicon import Dictionary, common_words
 
 ONES = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
 TEENS = ["ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
@@ -23,52 +21,77 @@ TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "nin
 NOUGHTS = ("zero", "oh", "nought")
 HARD = (6, 2, 3, 16, 60, 15, 50, 13, 30, 14, 40, 17, 70, 18, 80, 19, 90)  # numbers mistaken for each other
 
-UNITS = ["grams", "gram", "kilograms", "kilogram", "kilos", "kilo", "litres", "litre", "millilitres", "millilitre", "mils", "drops", "drop", "seconds", "second", "minutes", "minute", "hours", "hour", "centimetres", "centimetre", "millimetres", "millimetre", "degrees", "percent", "teaspoons", "teaspoon", "tablespoons", "ounces", "pounds", "pints", "gallons", "layers", "coats", "dips", "times"]
+UNITS = """
+grams gram kilograms kilogram kilos kilo litres litre millilitres millilitre mils drops drop seconds
+second minutes minute hours hour centimetres centimetre millimetres millimetre degrees percent
+teaspoons teaspoon tablespoons ounces pounds pints gallons layers coats dips times
+""".split()
+COMMANDS = """yes|no|yeah|yep|nope|okay|correct|wrong|right|that's right|that's wrong|repeat|repeat that|
+say again|say that again|
+help|undo|undo that|cancel|go back|back|next|pause|continue|resume|stop|stop timer|where am i|where are we|
+slower|faster|louder|
+quieter|speak up|options|goodbye|standby|stand by|wait|wait a moment|hold on|carry on|what can i say|
+how much so far|
+how much more|how much water|how many drops|how long|how thick|start over|start again|skip|done|finished|
+ready|quiet|
+hello|listen|wake up|thank you|read it back|read that back|main menu|status|summary|history|last reading|
+new bucket|
+new glaze|open bucket|change bucket|which bucket|list buckets|add a note|make a note|delete that|forget it|
+never mind|
+i'm done|i'm ready|weigh|weigh again|calibrate|calibrate the cup|tare|zero the scale|empty cup|full cup|
+check the glaze|
+check the gravity|adjust the water|thin it|thicken it|add water|add more water|start the timer|start timer|
+cancel timer|
+reset|test tile|dip test|flow test|mix|stir|sieve|save|confirm|short answers|long answers|beginner|expert|
+too thick|
+too thin|just right|about right|don't know|i don't know|not sure|mute|exit|quit|time's up|how do i|what next|
+what now""".replace("\n", "").split("|")
 
-COMMANDS = """yes|no|yeah|yep|nope|okay|correct|wrong|right|that's right|that's wrong|repeat|repeat that|say again|say that again|
-help|undo|undo that|cancel|go back|back|next|pause|continue|resume|stop|stop timer|where am i|where are we|slower|faster|louder|
-quieter|speak up|options|goodbye|standby|stand by|wait|wait a moment|hold on|carry on|what can i say|how much so far|
-how much more|how much water|how many drops|how long|how thick|start over|start again|skip|done|finished|ready|quiet|
-hello|listen|wake up|thank you|read it back|read that back|main menu|status|summary|history|last reading|new bucket|
-new glaze|open bucket|change bucket|which bucket|list buckets|add a note|make a note|delete that|forget it|never mind|
-i'm done|i'm ready|weigh|weigh again|calibrate|calibrate the cup|tare|zero the scale|empty cup|full cup|check the glaze|
-check the gravity|adjust the water|thin it|thicken it|add water|add more water|start the timer|start timer|cancel timer|
-reset|test tile|dip test|flow test|mix|stir|sieve|save|confirm|short answers|long answers|beginner|expert|too thick|
-too thin|just right|about right|don't know|i don't know|not sure|mute|exit|quit|time's up|how do i|what next|what now""".replace(
-    "\n", ""
-).split("|")
+MATERIALS = """feldspar|potash feldspar|soda feldspar|silica|whiting|kaolin|china clay|ball clay|dolomite|
+talc|zinc|
+zinc oxide|tin oxide|cobalt oxide|cobalt carbonate|copper carbonate|copper oxide|iron oxide|red iron oxide|
+rutile|
+titanium dioxide|manganese|chrome|frit|bentonite|nepheline syenite|sodium silicate|soda ash|epsom salt|
+epsom salts|
+calcium chloride|vinegar|polymer dispersant|dispersant|magnesium carbonate|wood ash|bone ash|gum|water|
+lithium carbonate|
+barium carbonate|colemanite|wollastonite|zircon|calcium carbonate|borax|slip|alumina""".replace("\n", "").split("|")
 
-MATERIALS = """feldspar|potash feldspar|soda feldspar|silica|whiting|kaolin|china clay|ball clay|dolomite|talc|zinc|
-zinc oxide|tin oxide|cobalt oxide|cobalt carbonate|copper carbonate|copper oxide|iron oxide|red iron oxide|rutile|
-titanium dioxide|manganese|chrome|frit|bentonite|nepheline syenite|sodium silicate|soda ash|epsom salt|epsom salts|
-calcium chloride|vinegar|polymer dispersant|dispersant|magnesium carbonate|wood ash|bone ash|gum|water|lithium carbonate|
-barium carbonate|colemanite|wollastonite|zircon|calcium carbonate|borax|slip|alumina""".replace(
-    "\n", ""
-).split("|")
-
-GLAZES = """celadon|tenmoku|shino|clear|white|tin white|matt white|satin black|black|blue|cobalt blue|copper green|green|honey|
-amber|oatmeal|ash|iron red|rust|chun|turquoise|grey|cream|yellow|purple|speckle|transparent|liner|stoneware clear|
+GLAZES = """celadon|tenmoku|shino|clear|white|tin white|matt white|satin black|black|blue|cobalt blue|
+copper green|green|honey|
+amber|oatmeal|ash|iron red|rust|chun|turquoise|grey|cream|yellow|purple|speckle|transparent|liner|
+stoneware clear|
 earthenware clear|majolica|base|test|number""".replace("\n", "").split("|")
 
-FLOW = """water|milk|skimmed milk|cream|single cream|double cream|heavy cream|yogurt|yoghurt|honey|paint|custard|soup|jelly|
+FLOW = """water|milk|skimmed milk|cream|single cream|double cream|heavy cream|yogurt|yoghurt|honey|paint|
+custard|soup|jelly|
 batter|porridge""".replace("\n", "").split("|")
 
-SIGNS = """cracks|cracking|flakes|flaking|flakes off|crawls|crawling|runs|running|drips|powdery|pinholes|smooth|even|uneven|
-lumpy|streaky|dusty|bubbles|peels|peeling|slow to dry|dries slowly|dries quickly|too thick|too thin|gelled|settled|
-settled hard|runny|watery|patchy|crazing|shivering|bare patches|nothing|fine|good|soft|hard|sticky|sandy""".replace(
-    "\n", ""
-).split("|")
+SIGNS = """cracks|cracking|flakes|flaking|flakes off|crawls|crawling|runs|running|drips|powdery|pinholes|
+smooth|even|uneven|
+lumpy|streaky|dusty|bubbles|peels|peeling|slow to dry|dries slowly|dries quickly|too thick|too thin|gelled|
+settled|
+settled hard|runny|watery|patchy|crazing|shivering|bare patches|nothing|fine|good|soft|hard|sticky|
+sandy""".replace("\n", "").split("|")
 
 ATTENTION = ("hey bench", "hello bench", "okay bench", "bench", "listen bench")
 
-FRAMES = """{n} {u}|{n} {u}|{n} {u}|{n}|{n}|{n}|{n}|{n}|add {n} {u}|added {n} {u}|i added {n} {u}|i put in {n} {u}|{n} {u} of {m}|
-add {n} {u} of {m}|{n} {u} of water|target {n}|target {n} to {n}|set target {n}|set the target to {n}|the scale says {n}|it reads {n}|
-it weighs {n}|the cup weighs {n}|weight {n}|reading {n}|timer {n} {u}|set a timer for {n} {u}|{n} second timer|no {n}|no i said {n}|
-i said {n}|make it {n}|{n} please|bucket {n} {u}|temperature {n} degrees|dip {n} seconds|drain time {n} seconds|gravity {n}|
-specific gravity {n}|the gravity is {n}|dry weight {n} {u}|batch {n} {u}|about {n} {u}|{n} or {n}|between {n} and {n}|
-plus {n}|minus {n}|percent {n}|{n} percent {m}|full cup {n}|empty cup {n}|{c}|{c}|{c}|{c}|{c}|{c}|{c} please|okay {c}|{c} {c}|
-{a}|{a} {c}|{a} {n} {u}|like {f}|it's like {f}|it flows like {f}|thinner than {f}|thicker than {f}|the tile {s}|it {s}|
-the glaze {s}|it is {s}|the coat is {s}|{s}|{m}|{m}|add {m}|the {m}|no {m}|{g}|{g} glaze|the {g} bucket|open {g}|new glaze {g}|
+FRAMES = """{n} {u}|{n} {u}|{n} {u}|{n}|{n}|{n}|{n}|{n}|add {n} {u}|added {n} {u}|i added {n} {u}|
+i put in {n} {u}|{n} {u} of {m}|
+add {n} {u} of {m}|{n} {u} of water|target {n}|target {n} to {n}|set target {n}|set the target to {n}|
+the scale says {n}|it reads {n}|
+it weighs {n}|the cup weighs {n}|weight {n}|reading {n}|timer {n} {u}|set a timer for {n} {u}|
+{n} second timer|no {n}|no i said {n}|
+i said {n}|make it {n}|{n} please|bucket {n} {u}|temperature {n} degrees|dip {n} seconds|
+drain time {n} seconds|gravity {n}|
+specific gravity {n}|the gravity is {n}|dry weight {n} {u}|batch {n} {u}|about {n} {u}|{n} or {n}|
+between {n} and {n}|
+plus {n}|minus {n}|percent {n}|{n} percent {m}|full cup {n}|empty cup {n}|{c}|{c}|{c}|{c}|{c}|{c}|{c} please|
+okay {c}|{c} {c}|
+{a}|{a} {c}|{a} {n} {u}|like {f}|it's like {f}|it flows like {f}|thinner than {f}|thicker than {f}|
+the tile {s}|it {s}|
+the glaze {s}|it is {s}|the coat is {s}|{s}|{m}|{m}|add {m}|the {m}|no {m}|{g}|{g} glaze|the {g} bucket|
+open {g}|new glaze {g}|
 call it {g}|{g} {n}|bucket {g}|switch to {g}|how much {m}|is {m} safe""".replace("\n", "").split("|")
 
 
@@ -95,7 +118,7 @@ def digits(text: str, chance: random.Random) -> str:
 
 
 def pairs(value: int, chance: random.Random) -> str:
-    """ "one forty two", "three oh five", "four hundred"."""
+    """Say it in pairs: "one forty two", "three oh five", "four hundred"."""
     head, tail = divmod(value, 100)
     if tail == 0:
         return f"{upto_99(head)} hundred"
@@ -104,7 +127,7 @@ def pairs(value: int, chance: random.Random) -> str:
 
 
 def hundreds(value: int, chance: random.Random) -> str:
-    """ "a hundred and forty two", "one hundred forty two"."""
+    """Say the hundreds: "a hundred and forty two", "one hundred forty two"."""
     head, tail = divmod(value, 100)
     first = chance.choice(("a", "one")) if head == 1 else upto_99(head)
     link = chance.choice((" and ", " and ", " "))
@@ -149,9 +172,7 @@ def size(chance: random.Random) -> int:
 
 
 def decimals(chance: random.Random) -> str:
-    return digits(
-        "".join(chance.choice("0123456789") for _ in range(chance.choice((1, 1, 2, 2, 2, 3)))), chance
-    )
+    return digits("".join(chance.choice("0123456789") for _ in range(chance.choice((1, 1, 2, 2, 2, 3)))), chance)
 
 
 def number(chance: random.Random) -> str:

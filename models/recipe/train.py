@@ -16,20 +16,21 @@ import random
 import time
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
-from itertools import islice
+from itertools import islice, pairwise
 from pathlib import Path
 from typing import NamedTuple
 
-import augment
 import numpy as np
 import torch
+from torch import Tensor
+
+import augment
 from bench_sounds import BROKEN, STEADY
 from chain import Bigram, MutualInformation, Targets, score_any, score_targets
 from clips import decode, read_index
 from lexicon import Dictionary
 from network import CONTEXT, STRIDE, Cepstra, Network
 from phones import NOISE, SILENCE, UNIT_INDEX, UNITS
-from torch import Tensor
 from voices import is_british, is_kept
 
 SHARES = {"kk": 0.54, "flite": 0.12, "espeak": 0.15, "fsdd": 0.12, "noise": 0.07}
@@ -179,9 +180,7 @@ def targets(rows: list[tuple[list[int], list[bool]]], device: torch.device) -> T
     for row, (u, o) in enumerate(rows):
         units[row, : len(u)], optional[row, : len(o)] = u, o
     count = torch.tensor([len(u) for u, _ in rows])
-    return Targets(
-        torch.from_numpy(units).to(device), torch.from_numpy(optional).to(device), count.to(device)
-    )
+    return Targets(torch.from_numpy(units).to(device), torch.from_numpy(optional).to(device), count.to(device))
 
 
 def phone_bigram(spoken: list[Spoken], device: torch.device) -> Bigram:
@@ -193,7 +192,7 @@ def phone_bigram(spoken: list[Spoken], device: torch.device) -> Bigram:
         for word in clip.units:
             row += ([SIL] if chance.random() < 0.35 else []) + list(word)
         row += ([SIL] if chance.random() < 0.7 else []) + [size]
-        for pair in zip(row, row[1:], strict=False):
+        for pair in pairwise(row):
             counts[pair] += 1
     quiet = len(spoken) * 0.04
     for pair in ((size, SIL), (SIL, size), (size, NSN), (NSN, size), (SIL, NSN), (NSN, SIL)):
@@ -258,9 +257,7 @@ def digit_test(network: Network, studio: Studio, clips: list[Spoken]) -> dict[st
         scores = []
         for word in DIGITS:
             said = [
-                c._replace(
-                    units=tuple(tuple(UNIT_INDEX[p] for p in r) for r in dictionary.american(word)[:1])
-                )
+                c._replace(units=tuple(tuple(UNIT_INDEX[p] for p in r) for r in dictionary.american(word)[:1]))
                 for c in part
             ]
             rows = targets([states(alone(c), 0) for c in said], studio.device)
@@ -271,9 +268,7 @@ def digit_test(network: Network, studio: Studio, clips: list[Spoken]) -> dict[st
 
 
 @torch.no_grad()
-def kept_objective(
-    network: Network, studio: Studio, examples: list[Example], bigram: Bigram, steady: int
-) -> float:
+def kept_objective(network: Network, studio: Studio, examples: list[Example], bigram: Bigram, steady: int) -> float:
     """Mutual information a frame on voices that do not train the model, in noise."""
     total, count = 0.0, 0
     for first in range(0, len(examples), 64):
@@ -335,9 +330,8 @@ class Run:
         )
         self.steps = 0
         hours = sum(c.length for c in train) / RATE / 3600
-        self.say(
-            f"{len(train)} clips, {hours:.1f} h, {len(kept)} kept, {sum(p.numel() for p in self.network.parameters())} weights"
-        )
+        size = sum(p.numel() for p in self.network.parameters())
+        self.say(f"{len(train)} clips, {hours:.1f} h, {len(kept)} kept, {size} weights")
         if given.resume:
             self.restore(given.resume)
 
@@ -382,9 +376,7 @@ class Run:
         before = self.average.lend(self.network)
         self.network.eval()
         gain = kept_objective(self.network, self.studio, self.tests, self.bigram, self.steady)
-        self.say(
-            f"step {self.steps}: kept voices {gain}, digits {digit_test(self.network, self.studio, self.digits)}"
-        )
+        self.say(f"step {self.steps}: kept voices {gain}, digits {digit_test(self.network, self.studio, self.digits)}")
         self.network.train()
         give_back(self.network, before)
 

@@ -18,11 +18,15 @@ ESPEAK_ACCENTS = (
     "en-gb-scotland",
 )
 ESPEAK_VARIANTS = tuple(
-    ["m1", "m2", "m3", "m4", "m5", "m6", "m8", "f1", "f2", "f3", "f4", "klatt", "klatt2", "klatt4", "klatt6", "Alicia", "Andy", "Diogo", "Gene", "Jacky", "Lee", "Mario", "Michael", "adam", "antonio", "belinda", "benjamin", "boris", "caleb", "david", "ed", "edward", "grandma", "grandpa", "iven", "john", "linda", "marcelo", "max", "michel", "miguel", "norbert", "pablo", "paul", "pedro", "quincy", "rob", "robert", "sandro", "shelby", "steph", "travis", "victor", "zac"]
+    """
+m1 m2 m3 m4 m5 m6 m8 f1 f2 f3 f4 klatt klatt2 klatt4 klatt6 Alicia Andy Diogo Gene Jacky Lee Mario
+Michael adam antonio belinda benjamin boris caleb david ed edward grandma grandpa iven john linda
+marcelo max michel miguel norbert pablo paul pedro quincy rob robert sandro shelby steph travis
+victor zac
+""".split()
 )
 KEPT_KOKORO = ("bm_fable", "af_nova")
 KEPT_PEOPLE = ("lucas",)
-KEPT_ESPEAK = ("Annie", "m7", "f5")
 KEPT = (
     "pico:en-GB",
     "pico:en-US",
