@@ -23,8 +23,8 @@ from benchvoice.messages import UNKNOWN_WORD, WordNetwork
 
 ALTERNATIVES = 8
 """How many readings of a turn are asked for."""
-KEPT = 12
-"""How many networks stay loaded; each takes about 12 megabytes."""
+KEPT = 8
+"""How many networks stay loaded; each takes about 17 megabytes."""
 
 
 class Engine(Protocol):
