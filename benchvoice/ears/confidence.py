@@ -74,7 +74,7 @@ def lost_one(best: str, other: str) -> bool:
     (True, False)
     """
     words, others = best.split(), other.split()
-    return any(
+    return others.count("one") > words.count("one") and any(
         word == "one" and _stands_alone(words, others[place + 1 :]) for place, word in enumerate(others)
     )
 
