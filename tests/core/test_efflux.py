@@ -62,7 +62,7 @@ TABLED = [
 ]
 
 
-# (cup, K, c or B, shortest, longest) for K·(t - c), or K·t - B/t: an independent transcription of ASTM D1200,
+# (cup, K, c or B, shortest, longest) for K·(t - c), or K·t - B/t: written down a second time from ASTM D1200,
 # ASTM D4212, ISO 2431 and DIN 53211 in a code file at github.com/mendip-defender/conversion_calculators
 # (second-hand; its times for Ford 3 to 5 begin at 20 s, as in the standard).
 COEFFICIENTS = [
@@ -85,7 +85,7 @@ COEFFICIENTS = [
 
 
 @pytest.mark.parametrize(("name", "k", "b", "shortest", "longest"), COEFFICIENTS)
-def test_coefficients_and_ranges_against_an_independent_transcription(name, k, b, shortest, longest):
+def test_coefficients_and_ranges_written_down_twice(name, k, b, shortest, longest):
     """Each cup's curve and range are those of a second table of the same standards."""
     cup = efflux_cup(name)
     assert (cup.shortest, cup.longest) == (shortest, longest)
