@@ -47,6 +47,34 @@ DEMO = (
     "finish",
     "goodbye",
 )
+SESSIONS = {
+    "flow": (
+        *("new bucket called tide green", "usual", "tared", "one hundred grams", "one hundred grams"),
+        *("one forty two", "check the flow", "like cream", "check the tile", "looks right", "call it good"),
+        *("history", "finish", "goodbye"),
+    ),
+    "drops": (
+        *("new bucket called tide green", "usual", "tared", "one hundred grams", "one hundred grams"),
+        *("one forty two", "check the flow", "like yogurt", "use sodium silicate", "understood"),
+        *("ten percent", "ten litres", "done", "like cream", "finish", "goodbye"),
+    ),
+    "hydrometer": ("hydrometer reads forty degrees twaddell", "goodbye"),
+    "timer": ("ten minute timer", "how long is left", "goodbye"),
+    "batch": (
+        *("new recipe called winter ash", "feldspar fifty", "quartz thirty", "kaolin twenty", "done"),
+        *("make a batch", "one kilo dry", "usual", "yes", "five hundred grams", "three hundred grams"),
+        *("two hundred grams", "goodbye"),
+    ),
+    "routine": (
+        "routine first cup",
+        "tared",
+        "one hundred grams",
+        "one hundred grams",
+        "where are we",
+        "goodbye",
+    ),
+}
+"""One session for each topic, in DEMO_VOICE."""
 PHRASES = (
     "one forty two",
     "a hundred and thirty nine point five",
@@ -113,7 +141,7 @@ def speak(voice: str, text: str) -> np.ndarray:
 def write(folder: str, number: int, text: str, voice: str) -> None:
     """Write one recording and its words."""
     place = HERE / folder
-    place.mkdir(exist_ok=True)
+    place.mkdir(parents=True, exist_ok=True)
     soundfile.write(place / f"{number:02}.wav", speak(voice, text), RATE, subtype="PCM_16")
     (place / f"{number:02}.txt").write_text(text + "\n", "utf-8")
 
@@ -122,6 +150,9 @@ def main() -> None:
     """Make everything anew."""
     for number, text in enumerate(DEMO, 1):
         write("demo", number, text, DEMO_VOICE)
+    for topic, session in SESSIONS.items():
+        for number, text in enumerate(session, 1):
+            write(f"sessions/{topic}", number, text, DEMO_VOICE)
     for voice in ENGINES:
         for number, text in enumerate(PHRASES, 1):
             write(voice, number, text, voice)
