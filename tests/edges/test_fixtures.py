@@ -14,7 +14,11 @@ from benchvoice.meaning import phrases
 from benchvoice.messages import Amount, Closed, Expectation, Meaning, Words
 
 FIXTURES = Path(__file__).parents[2] / "audio_fixtures"
-VOICES = sorted(folder.name for folder in FIXTURES.iterdir() if folder.is_dir() and folder.name not in ("demo", "sessions"))
+VOICES = sorted(
+    folder.name
+    for folder in FIXTURES.iterdir()
+    if folder.is_dir() and folder.name not in ("demo", "sessions")
+)
 EXPECTED = Expectation(("weight", "gravity", "volume", "yes", "unknown"))
 WORST_WORD_ERROR_RATE = 0.04
 """Over all voices together; 0.013 was measured."""
