@@ -8,7 +8,7 @@ meaning    what was meant by it: a kind, and slots with exact values
 scene      where the conversation stands (``dialogue``)
 reply      what is to be said, as a key and facts; ``replies`` words it
 sentence   a reply in words, once for the ear and once for the eye
-effect     something to be carried out by the session: write down, start a timer
+effect     something to be carried out by the session: write down, change the voice
 entry      one line of the journal; never changed once written
 amount     an exact number with or without a unit
 network    the word sequences that the recogniser may hear just now
@@ -220,21 +220,6 @@ class Record:
 
 
 @dataclass(frozen=True, slots=True)
-class StartTimer:
-    """Effect: let a timer run."""
-
-    name: str
-    seconds: float
-
-
-@dataclass(frozen=True, slots=True)
-class StopTimer:
-    """Effect: forget a timer, or silence it while it rings."""
-
-    name: str
-
-
-@dataclass(frozen=True, slots=True)
 class SetVoice:
     """Effect: change how replies are spoken."""
 
@@ -252,4 +237,4 @@ class Leave:
     """Effect: end the session."""
 
 
-Effect = Record | StartTimer | StopTimer | SetVoice | Leave
+Effect = Record | SetVoice | Leave

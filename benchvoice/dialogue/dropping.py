@@ -270,13 +270,9 @@ def _with_flow(turn: Turn) -> Turn:
         word = turn.meaning.text("flow_is")
         return turn.write("flow", {"word": word, "verdict": flows.word_verdict(turn.scene, word).value})
     work = flows.FlowWork(times_s=(seconds_said(turn),))
-    facts = flows.facts_of(work, None)
-    turn = turn.write("flow", {**facts, "verdict": None})
-    entry = turn.scene.bench.last("flow", turn.scene.bucket)
-    assert entry is not None
-    found = flows.comparison(turn.scene, entry)
+    found = flows.comparison(turn.scene, work, None)
     verdict = None if found is None else found.verdict.value
-    return turn if verdict is None else turn.take_back(entry.key).write("flow", {**facts, "verdict": verdict})
+    return turn.write("flow", {**flows.facts_of(work, None), "verdict": verdict})
 
 
 def _verdict(turn: Turn) -> Verdict | None:

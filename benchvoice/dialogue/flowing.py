@@ -135,13 +135,11 @@ def take_flow(turn: Turn) -> Turn:
 
 
 def _take_flow(turn: Turn, stood_s: float | None) -> Turn:
-    facts = flows.facts_of(turn.scene.work(FlowWork), stood_s)
-    before = turn.write("flow", {**facts, "verdict": None})
-    entry = before.scene.bench.last("flow", turn.scene.bucket)
-    assert entry is not None
-    found = flows.comparison(turn.scene, entry)
+    work = turn.scene.work(FlowWork)
+    facts, found = flows.facts_of(work, stood_s), flows.comparison(turn.scene, work, stood_s)
     if found is None:
-        return before.say("flow_first", seconds=facts["seconds"])
+        turn = turn.write("flow", {**facts, "verdict": None})
+        return turn.say("flow_first", seconds=facts["seconds"])
     turn = turn.write("flow", {**facts, "verdict": found.verdict.value, "ratio": round(found.ratio, 3)})
     turn = turn.say(
         "flow_compared", verdict=found.verdict.value, seconds=facts["seconds"], percent=_percent(found.ratio)

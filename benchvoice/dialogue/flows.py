@@ -35,10 +35,15 @@ def facts_of(work: FlowWork, stood_s: float | None) -> dict[str, object]:
     return {
         "seconds": round(magnitude(reading.time, "second"), 2),
         "spread_s": round(magnitude(reading.spread, "second"), 2),
-        "times_s": [None if time is None else round(time, 2) for time in work.times_s],
+        "times_s": _kept(work),
         "temperature_c": work.temperature_c,
         "stood_s": stood_s,
     }
+
+
+def _kept(work: FlowWork) -> list[float | None]:
+    """Return the repeats as they are written down and compared [s]."""
+    return [None if time is None else round(time, 2) for time in work.times_s]
 
 
 def blocked(work: FlowWork) -> bool:
@@ -84,10 +89,11 @@ def good_flow(scene: Scene, *, timed: bool) -> Entry | None:
     return next((e for e in found if ("seconds" in e.facts) == timed), None)
 
 
-def comparison(scene: Scene, entry: Entry) -> flow.FlowComparison | None:
+def comparison(scene: Scene, work: FlowWork, stood_s: float | None) -> flow.FlowComparison | None:
     """Return a timed flow against this bucket's good one, or None when it has none."""
     good = good_flow(scene, timed=True)
-    return None if good is None else flow.compare(reading_of(entry), reading_of(good))
+    now = _reading(_kept(work), work.temperature_c, stood_s)
+    return None if good is None else flow.compare(now, reading_of(good))
 
 
 def word_verdict(scene: Scene, word: str) -> flow.Verdict:

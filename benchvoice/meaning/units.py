@@ -137,10 +137,6 @@ def _phrases() -> dict[str, list[tuple[tuple[str, ...], Unit]]]:
 
 
 _BY_FIRST_WORD = _phrases()
-UNIT_WORDS: frozenset[str] = frozenset(
-    word for found in _BY_FIRST_WORD.values() for words, _ in found for word in words
-)
-"""Every word that can be part of a unit."""
 
 
 def units_in(pieces: Sequence[Piece], start: int) -> Iterator[tuple[Unit, int]]:
