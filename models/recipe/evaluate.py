@@ -23,6 +23,7 @@ import soundfile
 
 from bench_sounds import BROKEN, KEPT, STEADY
 from clips import RATE, at_16k
+from commands import COMMANDS
 
 sys.path.append(str(Path(__file__).parents[2]))
 from benchvoice.ears.engines import BenchEngine, WholeEngine, readings
@@ -31,29 +32,6 @@ from benchvoice.ears.workshop import Workshop
 from benchvoice.meaning import phrases
 from benchvoice.messages import Amount, Expectation, Meaning, WordNetwork, Words
 
-COMMANDS = (
-    "help",
-    "options",
-    "repeat",
-    "go_back",
-    "undo",
-    "cancel",
-    "stop",
-    "pause",
-    "continue_",
-    "standby",
-    "goodbye",
-    "where",
-    "so_far",
-    "slower",
-    "faster",
-    "louder",
-    "quieter",
-    "yes",
-    "no",
-    "done",
-    "skip",
-)
 DIGITS = ["zero", "oh", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
 Hear = Callable[[np.ndarray], str]
 

@@ -21,33 +21,11 @@ import soundfile
 from benchvoice.meaning import phrases
 
 from clips import RATE, at_16k, trimmed
+from commands import COMMANDS
 from kokoro import Kokoro
 from texts import digits, hundreds, pairs
 
 Voice = Callable[[str, Path], None]
-COMMANDS = (
-    "help",
-    "options",
-    "repeat",
-    "go_back",
-    "undo",
-    "cancel",
-    "stop",
-    "pause",
-    "continue_",
-    "standby",
-    "goodbye",
-    "where",
-    "so_far",
-    "slower",
-    "faster",
-    "louder",
-    "quieter",
-    "yes",
-    "no",
-    "done",
-    "skip",
-)
 HARD = (
     102,
     103,

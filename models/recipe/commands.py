@@ -1,0 +1,25 @@
+"""The commands that are spoken in the tests, by kind: made by make_tests.py, expected by evaluate.py."""
+
+COMMANDS = (
+    "help",
+    "options",
+    "repeat",
+    "go_back",
+    "undo",
+    "cancel",
+    "stop",
+    "pause",
+    "continue_",
+    "standby",
+    "goodbye",
+    "where",
+    "so_far",
+    "slower",
+    "faster",
+    "louder",
+    "quieter",
+    "yes",
+    "no",
+    "done",
+    "skip",
+)
