@@ -29,6 +29,7 @@ from benchvoice.dialogue import (
     leaving,
     recipes,
     routines,
+    switching,
     timing,
     weighing,
     weighing_out,
@@ -44,6 +45,7 @@ TABLE = Table(
     [
         *routines.ROWS,  # before buckets: cancel leaves the routine first
         *buckets.ROWS,
+        *switching.ROWS,
         *calibrating.ROWS,
         *weighing.ROWS,
         *filling.ROWS,

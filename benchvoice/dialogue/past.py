@@ -99,7 +99,9 @@ def _last_amount(scene: Scene) -> int | None:
 def _return_to(turn: Turn, place: int, key: str) -> Turn:
     kinds = {entry.key: entry.kind for entry in turn.scene.bench.entries}
     taken = _work_since(turn.scene, turn.scene.past[place])
-    return _rewound(turn, place).say(key, taken=tuple(kinds[k] for k in taken))
+    back = _rewound(turn, place).say(key, taken=tuple(kinds[k] for k in taken))
+    here = back.scene.bucket
+    return back if here in (None, turn.scene.bucket) else back.say("back_at", bucket=here)
 
 
 def _rewound(turn: Turn, place: int) -> Turn:

@@ -20,7 +20,7 @@ ROUTINE_STEP = State(
 )
 ROUTINE_RESUME = State("ROUTINE_RESUME", "ask_routine_resume", ("yes", "no"))
 
-HANDS_OFF = frozenset({"PAUSED", "END", "CONFIRM", "ROUTINE_RESUME"})
+HANDS_OFF = frozenset({"PAUSED", "END", "CONFIRM", "ROUTINE_RESUME", "LEAVING", "SWITCHING"})
 """States in which no step is begun, whatever is reached."""
 
 

@@ -15,6 +15,9 @@ from benchvoice.timers import known_names
 
 W = TypeVar("W")
 
+ALWAYS_NAMED = ("bucket",)
+"""Slots whose names are understood at every step, also where they are not waited for."""
+
 
 @dataclass(frozen=True, slots=True)
 class State:
@@ -149,7 +152,7 @@ class Turn:
 
 def expectation(scene: Scene, kinds: tuple[str, ...]) -> Expectation:
     """Return what the scene's state takes, with the names that are known just now."""
-    names = {slot: _names(scene, slot) for slot in scene.state.names}
+    names = {slot: _names(scene, slot) for slot in (*ALWAYS_NAMED, *scene.state.names)}
     return Expectation(kinds, {**names, "timer": known_names(scene.bench.entries)}, scene.state.alone)
 
 

@@ -63,6 +63,14 @@ def _summary(facts: Facts) -> str:
     return "" if water > 0 else "taken_off" if water < 0 else "no_water"
 
 
+def _put_aside(facts: Facts) -> str:
+    return "" if facts["gravity"] is None else "read"
+
+
+def _ask_switch(facts: Facts) -> str:
+    return str(facts["loses"])
+
+
 def _verdict(facts: Facts) -> str:
     return str(facts["verdict"])
 
@@ -157,7 +165,7 @@ CHOOSERS: dict[str, Callable[[Facts], str]] = {
     "flow_blocked": _flow_blocked, "called_good": _called_good, "next_step": _next_step,
     "refused": _refused, "ask_dose_given": _dose_given, "dose_too_far": _dose_too_far,
     "ask_batch_weigh": _batch_line, "ask_batch_odd": _batch_slip, "batch_so_far": _batch_so_far,
-    "recipe_kept": _recipe_kept,
+    "recipe_kept": _recipe_kept, "put_aside": _put_aside, "ask_switch": _ask_switch,
     "bucket_opened": _bucket_opened, "summary": _summary, "ask_routine_step": _ask_routine_step,
     "cup_calibrated": _cup_calibrated, "dose_given": _sum_of_doses, "ask_cup_again": _ask_cup_again,
     "ask_dip": _ask_dip, "ask_drying": _ask_drying, "ask_same_tile": _ask_same_tile,
