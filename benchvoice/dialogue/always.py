@@ -138,6 +138,11 @@ def say_not_understood(turn: Turn) -> Turn:
     return turn.say("not_understood", misses=misses, example=example, state=turn.scene.state.name, **facts)
 
 
+def say_no_name(turn: Turn) -> Turn:
+    """Say that nothing can be called that: it is itself something to say to the bench."""
+    return turn.say("no_name", name=turn.meaning.text("name"))
+
+
 def say_ambiguous(turn: Turn) -> Turn:
     """Say both readings and ask for digits."""
     turn = turn.set(misses=turn.scene.misses + 1)
@@ -288,6 +293,7 @@ ROWS = (
     Row(ANYWHERE, "goodbye", always, END, leave),
     Row(ANYWHERE, "silence", always, Then.STAYS, nothing),
     Row(ANYWHERE, "stop", always, Then.STAYS, nothing),
+    Row(ANYWHERE, "no_name", always, Then.AGAIN, say_no_name),
     Row(ANYWHERE, "ambiguous", always, Then.STAYS, say_ambiguous),
     Row(ANYWHERE, "unclear", always, Then.STAYS, say_not_understood),
     Row(ANYWHERE, OTHERWISE, always, Then.AGAIN, say_not_now),

@@ -29,7 +29,7 @@ from benchvoice.dialogue.said import (
 )
 from benchvoice.dialogue.scene import State, Turn
 from benchvoice.dialogue.states import READY
-from benchvoice.dialogue.table import Row, Then, always, nothing
+from benchvoice.dialogue.table import ANYWHERE, Row, Then, always, nothing
 from benchvoice.dialogue.target import USUAL_TARGET
 from benchvoice.messages import Amount
 
@@ -66,6 +66,11 @@ def batch_begun(turn: Turn) -> bool:
 def recipe_said(turn: Turn) -> bool:
     """Hold when the recipe was said with it."""
     return "recipe" in turn.meaning.slots
+
+
+def recipe_is_asked(turn: Turn) -> bool:
+    """Hold when it is asked which recipe is to be weighed out."""
+    return turn.scene.state == BATCH_RECIPE
 
 
 def only_one_recipe(turn: Turn) -> bool:
@@ -294,6 +299,7 @@ ROWS = (
     Row(BATCH_RECIPE, "choose_recipe", always, BATCH_SIZE, choose_recipe),
     Row(BATCH_RECIPE, "list_recipes", always, Then.AGAIN, say_recipes),
     Row(BATCH_RECIPE, "name_given", always, Then.AGAIN, say_no_such_recipe),
+    Row(ANYWHERE, "no_name", recipe_is_asked, Then.AGAIN, say_no_such_recipe),
     Row(BATCH_SIZE, "fill_to", without_unit, Then.AGAIN, say_unit_is_needed),
     Row(BATCH_SIZE, "fill_to", doubtful_size, CONFIRM, hold),
     Row(BATCH_SIZE, "fill_to", without_gravity, BATCH_TARGET, take_size),

@@ -5,14 +5,12 @@ from __future__ import annotations
 from benchvoice.calculator.safety import Action
 from benchvoice.dialogue import advice as advising
 from benchvoice.dialogue import said, telling
+from benchvoice.dialogue.always import say_no_name
 from benchvoice.dialogue.hazards import caution
 from benchvoice.dialogue.scene import Turn
 from benchvoice.dialogue.states import ADD_WATER, ASK_NAME, ASK_TARGET, CUP_EMPTY, READY, RIGHT, THIN, WEIGH
 from benchvoice.dialogue.table import ANYWHERE, Row, Then, always, nothing
 from benchvoice.dialogue.target import USUAL_TARGET
-
-NO_NAMES = frozenset({"done", "yes", "no", "finish", "next", "ready", "usual", "tared", "stop", "skip it"})
-"""Answers to other questions; a bucket of such a name could not be asked for."""
 
 
 def named(turn: Turn) -> bool:
@@ -25,9 +23,9 @@ def known_already(turn: Turn) -> bool:
     return named(turn) and turn.meaning.text("name") in turn.scene.bench.names()
 
 
-def no_name_at_all(turn: Turn) -> bool:
-    """Hold when the name is a word that is an answer: somebody meant something else."""
-    return named(turn) and turn.meaning.text("name") in NO_NAMES
+def bucket_misnamed(turn: Turn) -> bool:
+    """Hold when it was a new bucket that was to get such a name."""
+    return turn.meaning.text("wanted") == "new_bucket"
 
 
 def no_bucket_yet(turn: Turn) -> bool:
@@ -53,11 +51,6 @@ def say_no_buckets(turn: Turn) -> Turn:
 def say_buckets(turn: Turn) -> Turn:
     """Name the buckets."""
     return turn.say("buckets", names=turn.scene.bench.names())
-
-
-def say_no_name(turn: Turn) -> Turn:
-    """Say that a bucket cannot be called that."""
-    return turn.say("no_name", name=turn.meaning.text("name"))
 
 
 def say_known_already(turn: Turn) -> Turn:
@@ -118,7 +111,7 @@ def leave_bucket(turn: Turn) -> Turn:
 ROWS = (
     Row(READY, "choose_bucket", no_cup_yet, CUP_EMPTY, choose_bucket),
     Row(READY, "choose_bucket", always, WEIGH, choose_bucket),
-    Row(READY, "new_bucket", no_name_at_all, ASK_NAME, say_no_name),
+    Row(ANYWHERE, "no_name", bucket_misnamed, ASK_NAME, say_no_name),
     Row(READY, "new_bucket", known_already, Then.AGAIN, say_known_already),
     Row(READY, "new_bucket", named, ASK_TARGET, name_bucket),
     Row(READY, "new_bucket", always, ASK_NAME, nothing),
@@ -130,7 +123,6 @@ ROWS = (
         row
         for kind in ("called", "name_given")
         for row in (
-            Row(ASK_NAME, kind, no_name_at_all, Then.AGAIN, say_no_name),
             Row(ASK_NAME, kind, known_already, Then.AGAIN, say_known_already),
             Row(ASK_NAME, kind, always, ASK_TARGET, name_bucket),
         )

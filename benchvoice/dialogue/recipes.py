@@ -12,12 +12,12 @@ from benchvoice.calculator.materials import (
 )
 from benchvoice.calculator.quantities import within
 from benchvoice.calculator.recipe import HUNDRED_TOLERANCE, Recipe, normalised, sum_of_base
-from benchvoice.dialogue.always import CONFIRM, hold
+from benchvoice.dialogue.always import CONFIRM, hold, say_no_name
 from benchvoice.dialogue.recipe_book import Dictated, dictated, is_known, recipe_facts
 from benchvoice.dialogue.said import gravity_value, heard_badly
 from benchvoice.dialogue.scene import State, Turn
 from benchvoice.dialogue.states import READY
-from benchvoice.dialogue.table import Row, Then, always, nothing
+from benchvoice.dialogue.table import ANYWHERE, Row, Then, always, nothing
 from benchvoice.messages import Amount
 
 RECIPE_NAME = State("RECIPE_NAME", "ask_recipe_name", ("winter ash", "cancel"))
@@ -58,6 +58,11 @@ def lines_so_far(turn: Turn) -> Dictated:
 def recipe_named_already(turn: Turn) -> bool:
     """Hold when there is a recipe of that name."""
     return turn.meaning.slots.get("name") in turn.scene.bench.names("recipe")
+
+
+def recipe_misnamed(turn: Turn) -> bool:
+    """Hold when it was a new recipe that was to get a name that is none."""
+    return turn.meaning.text("wanted") == "new_recipe"
 
 
 def named(turn: Turn) -> bool:
@@ -317,6 +322,7 @@ ROWS = (
     Row(READY, "new_recipe", recipe_named_already, Then.AGAIN, say_recipe_named_already),
     Row(READY, "new_recipe", named, RECIPE_LINES, begin_recipe),
     Row(READY, "new_recipe", always, RECIPE_NAME, nothing),
+    Row(ANYWHERE, "no_name", recipe_misnamed, RECIPE_NAME, say_no_name),
     Row(READY, "list_recipes", no_recipe_yet, Then.AGAIN, say_no_recipes),
     Row(READY, "list_recipes", always, Then.AGAIN, say_recipes),
     *(

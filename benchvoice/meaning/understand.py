@@ -4,6 +4,7 @@ The order decides between kinds: what the present step expects, then what may be
 everything else (so that the bench can say that it is not the moment). A number decides nothing in silence:
 where the words of the first kind that fits can be two different amounts, the meaning is ``ambiguous``,
 and where the recogniser heard something that is no word, it is ``unclear``, however good the rest looks.
+What is itself something to say to the bench ("done", "five grams") is no name: the meaning is ``no_name``.
 """
 
 from __future__ import annotations
@@ -21,6 +22,8 @@ from benchvoice.messages import SILENCE, UNCLEAR, UNKNOWN_WORD, Amount, Expectat
 
 AMBIGUOUS = "ambiguous"
 """Kind of a meaning whose number can be two. Slots: ``first``, ``second`` in words; ``wanted`` the kind."""
+NO_NAME = "no_name"
+"""Kind of a meaning whose name would be taken for something else. Slots: ``name``, ``wanted`` the kind."""
 
 
 class Interpreter:
@@ -30,6 +33,7 @@ class Interpreter:
         self._grammar = grammar
         self._always = grammar.listed("always")
         self._kinds = grammar.kinds()
+        self._names_none = frozenset((*grammar.listed("may be a name"), *grammar.listed("may name anything")))
         asked_only = grammar.listed("only when asked for")
         self._elsewhere = tuple(kind for kind in self._kinds if kind not in asked_only)
         self._spelt = dict(pair.split("=", 1) for pair in grammar.listed("also typed"))
@@ -46,7 +50,7 @@ class Interpreter:
         matcher = Matcher(self._grammar, said, self.known_names(expected))
         for kind in expected.kinds if expected.alone and not words.typed else self._order(expected):
             if self._may_begin(kind, said[0]) and (found := matcher.whole(kind)):
-                return _meant(kind, found, words)
+                return self._with_fit_name(_meant(kind, found, words))
         return _unclear(words, said, len(said) if matcher.is_unfinished() else matcher.furthest)
 
     def _said(self, words: Words) -> tuple[str, ...]:
@@ -76,6 +80,24 @@ class Interpreter:
         yield from (kind for kind in wanted if kind in self._free)
         tried = {*wanted, *self._always}
         yield from (kind for kind in self._kinds if kind not in tried and kind not in self._free)
+
+    def _with_fit_name(self, meaning: Meaning) -> Meaning:
+        """Return a meaning, or that the name in it is none because it means something by itself."""
+        name = meaning.slots.get("name")
+        if not isinstance(name, str) or meaning.kind in self._names_none or not self._is_said(name):
+            return meaning
+        return Meaning(NO_NAME, {"name": name, "wanted": meaning.kind}, meaning.words)
+
+    def _is_said(self, name: str) -> bool:
+        """Tell whether a name is a whole sentence to the bench, in any step."""
+        said = words_of(name, self._spelt)
+        matcher = Matcher(self._grammar, said, {})
+        return any(
+            all(slot != "name" for slot, _ in slots)
+            for kind in self._kinds
+            if kind not in self._names_none and self._may_begin(kind, said[0])
+            for slots in matcher.whole(kind)
+        )
 
     def _may_begin(self, kind: str, first: str) -> bool:
         """Tell at a glance whether a sentence of this kind can begin with this word."""

@@ -16,7 +16,7 @@ from benchvoice.meaning import phrases
 from benchvoice.messages import Heard, Meaning, Words
 
 NOW = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
-MADE_BY_UNDERSTANDING = ("unclear", "ambiguous", "silence", "rang", "counted", "set_back")
+MADE_BY_UNDERSTANDING = ("unclear", "ambiguous", "no_name", "silence", "rang", "counted", "set_back")
 KINDS = (*phrases.kinds(), *MADE_BY_UNDERSTANDING)
 BACKWARD = (Then.HELD, Then.RETURNS, Then.ON)
 

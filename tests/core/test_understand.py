@@ -340,6 +340,34 @@ def test_a_new_name_swallows_no_command() -> None:
     assert understand("mystery word", WEIGH).kind == UNCLEAR
 
 
+@pytest.mark.parametrize("kind", ["new_recipe", "new_bucket", "name_given", "called", "new_material"])
+@pytest.mark.parametrize(
+    "name",
+    ["done", "yes", "ready", "finish", "new bucket", "five", "one forty two grams", "cancel that", "exactly"],
+)
+def test_what_is_said_to_the_bench_is_no_name(kind: str, name: str) -> None:
+    """An answer, a command or a number names nothing, whatever is to be named; which, is told."""
+    before = {"new_recipe": "new recipe called", "new_bucket": "new bucket called", "name_given": "call it"}
+    said = f"{before.get(kind, 'new material called' if kind == 'new_material' else 'called')} {name}"
+    meaning = understand(said, Expectation((kind,)), typed=True)
+    assert (meaning.kind, meaning.slots) == ("no_name", {"name": name, "wanted": kind})
+
+
+@pytest.mark.parametrize(
+    "name", ["tenmoku", "cream", "jelly", "dry creek", "one more blue", "glaze five", "settler"]
+)
+def test_any_other_words_are_a_name(name: str) -> None:
+    """A name may hold words of commands, and be a word by which the flow is told."""
+    meaning = understand(f"new recipe called {name}", Expectation(("new_recipe",)), typed=True)
+    assert (meaning.kind, meaning.slots) == ("new_recipe", {"name": name})
+
+
+def test_a_timer_may_be_called_anything() -> None:
+    """A timer for the settling is called settle, though that is also an answer."""
+    meaning = understand("set a timer called settle for ten minutes", WEIGH, typed=True)
+    assert (meaning.kind, meaning.slots["name"]) == ("timer_start", "settle")
+
+
 def test_the_step_decides_before_anything_else() -> None:
     """The kinds that are expected come first, in their order."""
     assert understand("ten", Expectation(("volume", "weight"))).kind == "volume"
