@@ -130,7 +130,7 @@ def _carry_out_held(turn: Turn) -> Turn:
     """Go to where the held meaning was said and carry it out there."""
     held = turn.scene.held
     assert held is not None
-    scene = replace(turn.scene, state=held.state, held=None, asking=held.asking)
+    scene = replace(turn.scene, state=held.state, held=None, asking=held.asking, past=held.past)
     there = replace(turn, scene=scene, meaning=held.meaning)
     return _carried_out(there).set(sure=False)
 
@@ -143,7 +143,9 @@ def _facts(refusal: CalculatorError) -> Mapping[str, object]:
 def _back_from_held(turn: Turn) -> Turn:
     """Leave the question whether something is right: it was refused, and is to be said anew."""
     held = turn.scene.held
-    return turn if held is None else turn.set(state=held.state, held=None, asking=held.asking)
+    if held is None:
+        return turn
+    return turn.set(state=held.state, held=None, asking=held.asking, past=held.past)
 
 
 def _asked(turn: Turn) -> Turn:

@@ -44,7 +44,7 @@ def is_paused(turn: Turn) -> bool:
 
 def hold(turn: Turn) -> Turn:
     """Keep the meaning until the potter says yes."""
-    held = Held(turn.scene.state, turn.meaning, turn.scene.asking)
+    held = Held(turn.scene.state, turn.meaning, turn.scene.asking, turn.scene.past)
     return turn.set(held=held).ask(amount=turn.amount, kind=turn.meaning.kind)
 
 
@@ -57,8 +57,7 @@ def drop_held(turn: Turn) -> Turn:
     """Forget the held meaning and return to the question that it answered, with that question's facts."""
     held = turn.scene.held
     assert held is not None
-    asking = next((s.scene.asking for s in reversed(turn.scene.past) if s.scene.state == held.state), {})
-    return turn.set(state=held.state, held=None, asking=asking)
+    return turn.set(state=held.state, held=None, asking=held.asking, past=held.past)
 
 
 def hold_other_amount(turn: Turn) -> Turn:

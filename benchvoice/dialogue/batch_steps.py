@@ -10,7 +10,7 @@ from benchvoice.calculator.weighing import expected_reading
 from benchvoice.dialogue.batches import Stage, the_batch
 from benchvoice.dialogue.bench import number
 from benchvoice.dialogue.hazards import caution
-from benchvoice.dialogue.past import KEPT_BY_UNDO, can_undo, undo
+from benchvoice.dialogue.past import KEPT_BY_UNDO, can_undo, undo, unwritten
 from benchvoice.dialogue.scene import State, Turn
 from benchvoice.dialogue.table import Action as Deed
 from benchvoice.dialogue.table import Guard, Row, Then, always
@@ -112,7 +112,7 @@ def say_list(turn: Turn) -> Turn:
 def weighed_last(turn: Turn) -> bool:
     """Hold when what was written last in this session is a weighing of something that went in."""
     entries = [e for e in turn.scene.bench.entries if e.kind not in KEPT_BY_UNDO]
-    if not can_undo(turn) or entries[-1].kind != "weighed":
+    if not can_undo(turn) or unwritten(turn.scene) or entries[-1].kind != "weighed":
         return False
     return number(entries[-1], "mass_g") > 0 and not entries[-1].facts["again"]
 

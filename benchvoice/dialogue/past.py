@@ -11,8 +11,8 @@ REMEMBERED_STEPS = 400
 KEPT_BY_UNDO = frozenset({"setting", "timer", "undo", "opened"})
 """Kinds that an undo of the work at the bench leaves alone."""
 
-UNWRITTEN = frozenset({"CUP_FILL", "CUP_AGAIN", "ASK_WIDTH", "CONFIRM"})
-"""States in which the number heard last is not written down yet, and an undo means just that number."""
+AT_REST = frozenset({"READY", "WEIGH", "RIGHT"})
+"""States in which no step is half done: a number said before is written down by now, or dropped."""
 
 
 def with_step(later: Scene, earlier: Scene, meaning: Meaning) -> Scene:
@@ -27,26 +27,33 @@ def _work_since(scene: Scene, step: Step) -> tuple[str, ...]:
     return tuple(k for k in scene.keys_since(step.scene) if kinds[k] not in KEPT_BY_UNDO)
 
 
-def _last_step(scene: Scene, *, deed: bool) -> int | None:
-    """Return the place in the past of the newest step; of the newest that counted, if asked.
+def _last_deed(scene: Scene) -> int | None:
+    """Return the place in the past of the newest step that an undo takes back.
 
-    What was written counts, and an amount that was taken but is not written yet: a fill of the cup, a depth.
+    What was written counts, and first a number of the step under way that is not written yet: a fill of the
+    cup, a bare tile, a weight that was not enough.
     """
+    later, under_way = scene, True
     for place in range(len(scene.past) - 1, -1, -1):
         step = scene.past[place]
-        if not deed or _work_since(scene, step) or _took_amount(scene, step):
+        under_way = under_way and later.state.name not in AT_REST
+        if _work_since(scene, step) or (under_way and step.meaning.has_amount()):
             return place
+        later = step.scene
     return None
 
 
-def _took_amount(scene: Scene, step: Step) -> bool:
-    """Tell whether the number just heard at a step is still unwritten here."""
-    return scene.state.name in UNWRITTEN and step.meaning.has_amount()
+def unwritten(scene: Scene) -> Amount | None:
+    """Return the number that an undo would take back before it is written; None when it takes back more."""
+    place = _last_deed(scene)
+    if place is None or _work_since(scene, scene.past[place]):
+        return None
+    return scene.past[place].meaning.amount()
 
 
 def can_undo(turn: Turn) -> bool:
     """Tell whether this session has written anything that can be taken back."""
-    return _last_step(turn.scene, deed=True) is not None
+    return _last_deed(turn.scene) is not None
 
 
 def can_go_back(turn: Turn) -> bool:
@@ -60,8 +67,8 @@ def can_correct(turn: Turn) -> bool:
 
 
 def undo(turn: Turn) -> Turn:
-    """Take back what was written last and return to the step before it."""
-    place = _last_step(turn.scene, deed=True)
+    """Take back what was said or written last and return to the step before it."""
+    place = _last_deed(turn.scene)
     assert place is not None
     return _return_to(turn, place, "undone")
 
@@ -80,7 +87,8 @@ def correct(turn: Turn) -> Turn:
     back = _rewound(turn, place)
     right = _in_unit_of(wrong, turn.amount)
     meaning = step.meaning.with_amount(right, turn.meaning.words)
-    back = back.set(held=Held(step.scene.state, meaning, step.scene.asking), sure=False)
+    held = Held(step.scene.state, meaning, step.scene.asking, back.scene.past)
+    back = back.set(held=held, sure=False)
     return back.say("corrected", wrong=wrong, right=right)
 
 
@@ -98,8 +106,10 @@ def _last_amount(scene: Scene) -> int | None:
 
 def _return_to(turn: Turn, place: int, key: str) -> Turn:
     kinds = {entry.key: entry.kind for entry in turn.scene.bench.entries}
-    taken = _work_since(turn.scene, turn.scene.past[place])
-    back = _rewound(turn, place).say(key, taken=tuple(kinds[k] for k in taken))
+    step = turn.scene.past[place]
+    taken = tuple(kinds[k] for k in _work_since(turn.scene, step))
+    forgotten = step.meaning.amount() if step.meaning.has_amount() else None
+    back = _rewound(turn, place).say(key, taken=taken, forgotten=forgotten)
     here = back.scene.bucket
     return back if here in (None, turn.scene.bucket) else back.say("back_at", bucket=here)
 

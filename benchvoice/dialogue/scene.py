@@ -45,6 +45,8 @@ class Held:
     meaning: Meaning
     asking: Mapping[str, object] = field(default_factory=dict)
     """Facts of that state's question, in case it is asked again."""
+    past: tuple[Step, ...] = ()
+    """The steps before it was said."""
 
 
 @dataclass(frozen=True, slots=True)

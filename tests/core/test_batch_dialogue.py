@@ -87,7 +87,10 @@ MISHAPS = [
 
 @pytest.mark.parametrize("said", MISHAPS)
 def test_undo_leads_back_to_every_earlier_bench(said):
-    """Step by step back, the batch is each time what it was before, and the question fits it."""
+    """Step by step back, the batch is each time what it was before, and the question fits it.
+
+    Weights of which nothing was written are forgotten first.
+    """
     talk = Talk(*PLANNED)
     stood = [talk.scene]
     for text in said:
@@ -95,7 +98,9 @@ def test_undo_leads_back_to_every_earlier_bench(said):
         if talk.scene.bench != stood[-1].bench:
             stood.append(talk.scene)
     for earlier in reversed(stood[:-1]):
-        assert "undone" in talk("undo")
+        stands = talk.scene.bench
+        while talk.scene.bench == stands:
+            assert "undone" in talk("undo")
         assert open_batch(talk.scene.bench) == open_batch(earlier.bench)
         talk("repeat")
 
