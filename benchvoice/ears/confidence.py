@@ -51,15 +51,41 @@ USUAL_STRAIN = -16.0
 """Strain of right words, for models that have no filler to compare with."""
 
 
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What is known of a turn that may tell whether its first reading is right."""
+
+    margin: float
+    """How much better it fits than the next that says something else [natural logarithm], ``MOST`` at most."""
+    strain: float
+    """How much better any phones would fit than its words, for each second of speech."""
+    lacks_one: bool
+    """Whether another reading has a “one” where the first has none."""
+
+
 def confidence(readings: Sequence[Reading], rival: float | None, how: Calibration = FITTED) -> float:
-    """Return the chance that the first reading is right, 0 to 1; at most a half where a “one” may be lost."""
-    best = readings[0]
-    if UNKNOWN_WORD in best.text.split():
+    """Return the chance that the first reading is right, 0 to 1; ``rival`` is the score of mere phones."""
+    if UNKNOWN_WORD in readings[0].text.split():
         return 0.0
+    return chance(evidence(readings, rival), how)
+
+
+def evidence(readings: Sequence[Reading], rival: float | None) -> Evidence:
+    """Return what margin, strain and the other readings tell."""
+    best = readings[0]
     others = (one for one in readings if not alike(one.text, best.text))
-    margin = next((best.score - one.score for one in others), MOST)
-    worth = how.base + how.margin * min(margin, MOST) + how.strain * strain(best, rival)
-    most = 0.0 if any(lost_one(best.text, one.text) for one in readings) else 30.0
+    margin = min(MOST, next((best.score - one.score for one in others), MOST))
+    return Evidence(margin, strain(best, rival), any(lost_one(best.text, one.text) for one in readings))
+
+
+def chance(seen: Evidence, how: Calibration = FITTED) -> float:
+    """Return the chance that goes with the evidence; at most a half where a “one” may be lost.
+
+    >>> chance(Evidence(0.0, 0.0, False), Calibration(0.0, 1.0, 0.0))
+    0.5
+    """
+    worth = how.base + how.margin * seen.margin + how.strain * seen.strain
+    most = 0.0 if seen.lacks_one else 30.0
     return 1.0 / (1.0 + exp(-max(-30.0, min(most, worth))))
 
 

@@ -7,7 +7,7 @@ a turn that brought nothing, is not lost: it is given to the next turn from the 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
@@ -35,6 +35,10 @@ def _to_nobody(text: str) -> None:
     pass
 
 
+Judge = Callable[[Sequence[Reading], float | None], float]
+"""Tells how sure a turn is, from its readings and the score of mere phones."""
+
+
 class SpeechEars:
     """Hears a stream of sound through vosk."""
 
@@ -47,10 +51,11 @@ class SpeechEars:
         unfinished: Unfinished = _never,
         partly: Callable[[str], None] = _to_nobody,
         patience: Patience = PATIENCE,
+        judge: Judge = confidence,
     ) -> None:
         """Take an engine and a sound; ``partly`` is told the words so far while they are spoken."""
         self._engine, self._sound = engine, sound
-        self._unfinished, self._partly = unfinished, partly
+        self._unfinished, self._partly, self._judge = unfinished, partly, judge
         self.patience = patience
         """How long a turn waits for more; may be changed at any time."""
         self._turn: _Turn | None = None
@@ -107,7 +112,8 @@ class SpeechEars:
     def _begin(self, network: WordNetwork, rate: int, before: _Turn | None = None) -> _Turn:
         """Begin a turn with the end of one that brought nothing."""
         carried = before.tail(CARRIED) if before is not None and before.rate == rate else b""
-        return _Turn(self._engine, network, rate, self._sound.position - len(carried) / 2 / rate, carried)
+        start = self._sound.position - len(carried) / 2 / rate
+        return _Turn(self._engine, network, rate, start, carried, self._judge)
 
     def _finished(self, turn: _Turn) -> Words | None:
         """Return the words of a turn that is over; begin again after one without any."""
@@ -136,8 +142,9 @@ class _Turn:
     """One recogniser at work, from the first block to the words; it sleeps until it is loud."""
 
     def __init__(
-        self, engine: Engine, network: WordNetwork, rate: int, at: float, carried: bytes = b""
+        self, engine: Engine, network: WordNetwork, rate: int, at: float, carried: bytes, judge: Judge
     ) -> None:
+        self._judge = judge
         self.network, self.rate, self.start = network, rate, at
         self._engine, self._recogniser = engine, engine.recogniser(network, rate)
         self._sound, self._heard = carried, 0
@@ -199,7 +206,7 @@ class _Turn:
     def _words(self, found: list[Reading]) -> Words:
         best = found[0]
         others = dict.fromkeys(one.text for one in found if one.text not in ("", best.text))
-        sure = 0.0 if UNKNOWN_WORD in best.text.split() else confidence(found, self._rival_score())
+        sure = 0.0 if UNKNOWN_WORD in best.text.split() else self._judge(found, self._rival_score())
         return Words(
             best.text, confidence=sure, alternatives=(*others,), started=best.started, ended=best.ended
         )

@@ -101,7 +101,7 @@ def workshop(speech: Tensor, bank: Tensor, kinds: Tensor, empty: Tensor) -> Tens
     speech = convolve(speech, rooms(clips, device))
     loud = torch.where(empty[:, None], torch.full((clips, 1), 2000.0, device=device), power(speech) * 1.3)
     noise = noises(bank, clips, samples, kinds)
-    margin = uniform(clips, 0, 1, device).sqrt() * 38 - 1  # -1 to 37 dB, more often quiet than loud
+    margin = uniform(clips, 0, 1, device) ** 0.75 * 38 - 3  # -3 to 35 dB; a quarter of all clips below 10 dB
     other = talkers(speech)
     behind = some(clips, 0.2, device) * decibels(-uniform(clips, 7, 25, device)) * loud / power(other)
     mixed = speech + noise * loud * decibels(-margin) + other * behind
@@ -130,6 +130,40 @@ def stretched(bands: Tensor, frames: Tensor) -> tuple[Tensor, Tensor]:
     warped = bands.gather(1, wanted) * (1 - part) + bands.gather(1, wanted + 1) * part
     count = (frames[:, None] * pace)[:, 0].long().clamp_min(4)
     return warped, count
+
+
+def reshaped(bands: Tensor) -> Tensor:
+    """Another throat and another engine: bands moved along the mel scale, blurred, and a few of them lost."""
+    clips, _, count = bands.shape
+    device = bands.device
+    index = torch.arange(count, device=device)[None] * uniform(clips, 0.92, 1.08, device)
+    index = index.clamp_max(count - 1.001)
+    left = index.long()[:, None].expand_as(bands)
+    part = (index - index.floor())[:, None]
+    moved = bands.gather(2, left) * (1 - part) + bands.gather(2, left + 1) * part
+    return masked(blurred(moved))
+
+
+def blurred(bands: Tensor) -> Tensor:
+    """Some clips smoothed along pitch and time, as voices built from averages are."""
+    clips = bands.shape[0]
+    for axis in (1, 2):
+        share = some(clips, 0.3, bands.device) * uniform(clips, 0, 0.3, bands.device)
+        near = bands.roll(1, axis) + bands.roll(-1, axis)
+        ends = [slice(None)] * 3
+        ends[axis] = slice(1, -1)
+        bands = bands.clone()
+        bands[tuple(ends)] = (bands * (1 - 2 * share[..., None]) + near * share[..., None])[tuple(ends)]
+    return bands
+
+
+def masked(bands: Tensor, widest: int = 8) -> Tensor:
+    """In half of the clips some neighbouring bands say nothing: they hold the clip's mean."""
+    clips, _, count = bands.shape
+    place = torch.arange(count, device=bands.device)[None]
+    first, width = uniform(clips, 0, count, bands.device), uniform(clips, 0, widest, bands.device)
+    hidden = (place >= first) & (place < first + width * some(clips, 0.5, bands.device))
+    return torch.where(hidden[:, None], bands.mean((1, 2), keepdim=True), bands)
 
 
 def padded(cepstra: Tensor, frames: Tensor, context: int) -> Tensor:

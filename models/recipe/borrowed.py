@@ -63,6 +63,8 @@ def put_weights(network: Network, path: Path) -> None:
         fill(network.last_small, found["last.small"])
         fill(network.last_affine, found["last.weight"], found["last.bias"])
         fill(network.last_linear, found["last.linear"])
+        if "output.weight" in found:  # of our own: the same units
+            fill(network.output, found["output.weight"], found["output.bias"])
 
 
 if __name__ == "__main__":

@@ -2,8 +2,8 @@
 
     python make_tests.py FOLDER [--each 20] --kokoro FOLDER --piper VOICE.onnx
 
-Sets: weights (numbers with and without a unit), commands, and alike (number words that sound alike). Every
-sentence is one that the product understands.
+Sets: weights (numbers with and without a unit), commands, and alike (number words that sound alike), every sentence
+one that the product understands; and talk, which is for nobody.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from benchvoice.meaning import phrases
 from clips import RATE, at_16k, trimmed
 from commands import COMMANDS
 from kokoro import Kokoro
+from talk import TALK
 from texts import digits, hundreds, pairs
 
 Voice = Callable[[str, Path], None]
@@ -122,6 +123,7 @@ def voices(kokoro: Kokoro, piper: Path) -> dict[str, Voice]:
         "kokoro-nova": kokoro_voice(kokoro, "af_nova"),
         "espeak-annie": program("espeak-ng", "-v", "en-gb+Annie", "-s", "150", "-w", "{wav}", "{text}"),
         "espeak-m7": program("espeak-ng", "-v", "en-us+m7", "-s", "150", "-w", "{wav}", "{text}"),
+        "rhvoice-alan": program("sh", "-c", 'echo "{text}" | RHVoice-test -p alan -o "{wav}"'),
     }
 
 
@@ -149,6 +151,8 @@ def main() -> None:
             write(given.folder / "commands", f"{name}-{number:03}", command_text(chance), voice)
         for number, text in enumerate(alike_texts()):
             write(given.folder / "alike", f"{name}-{number:03}", text, voice)
+        for number, text in enumerate(chance.sample(TALK, 12)):
+            write(given.folder / "talk", f"{name}-{number:03}", text, voice)
 
 
 if __name__ == "__main__":

@@ -4,8 +4,8 @@
 
 TEXTS is a file of sentences, one a line, from texts.py; --first and --count take a part of it.
 
-ENGINE: flite, espeak (Debian packages) or kokoro (see fetch_kokoro.sh). Voices kept for tests are in
-voices.py and never spoken here.
+ENGINE: flite, espeak, festival, rhvoice (Debian packages) or kokoro (see fetch_kokoro.sh). Voices kept for tests are
+in voices.py and never spoken here.
 """
 
 from __future__ import annotations
@@ -21,13 +21,13 @@ import numpy as np
 import soundfile
 
 from clips import Writer
-from voices import ESPEAK_ACCENTS, ESPEAK_VARIANTS, FLITE_VOICES
+from voices import ESPEAK_ACCENTS, ESPEAK_VARIANTS, FESTIVAL_VOICES, FLITE_VOICES, RHVOICE_VOICES
 
 Spoken = tuple[np.ndarray, int, str]
 
 
-def run_to_wav(command: list[str], path: Path) -> tuple[np.ndarray, int]:
-    subprocess.run(command, check=True, capture_output=True)
+def run_to_wav(command: list[str], path: Path, text: str = "") -> tuple[np.ndarray, int]:
+    subprocess.run(command, check=True, capture_output=True, input=text.encode())
     samples, rate = soundfile.read(path, dtype="float32")
     return samples, rate
 
@@ -69,6 +69,23 @@ def espeak(text: str, chance: random.Random, wav: Path) -> Spoken:
     return *run_to_wav(command, wav), f"espeak:{accent}+{variant}"
 
 
+def festival(text: str, chance: random.Random, wav: Path) -> Spoken:
+    """The diphone voice at any pace and pitch; the statistical one as it is."""
+    name, voice = chance.choice(FESTIVAL_VOICES)
+    stretch, pitch = chance.uniform(0.75, 1.4), chance.uniform(80, 170)
+    script = f"""(voice_{voice})
+        (Parameter.set 'Duration_Stretch {stretch:.2f})
+        (set! int_lr_params '((target_f0_mean {pitch:.0f}) (target_f0_std 14) (model_f0_mean 170) (model_f0_std 34)))
+        (utt.save.wave (utt.synth (Utterance Text "{text}")) "{wav}" 'riff)"""
+    return *run_to_wav(["festival", "--pipe"], wav, script), f"festival:{name}"
+
+
+def rhvoice(text: str, chance: random.Random, wav: Path) -> Spoken:
+    voice, rate, pitch = chance.choice(RHVOICE_VOICES), chance.randint(75, 150), chance.randint(75, 130)
+    command = ["RHVoice-test", "-p", voice, "-r", str(rate), "-t", str(pitch), "-o", str(wav)]
+    return *run_to_wav(command, wav, text), f"rhvoice:{voice}"
+
+
 def engine(name: str, folder: Path | None) -> Callable[[str, random.Random, Path], Spoken]:
     if name == "kokoro":
         from kokoro import Kokoro
@@ -76,7 +93,7 @@ def engine(name: str, folder: Path | None) -> Callable[[str, random.Random, Path
         if folder is None:
             raise SystemExit("Wanted --kokoro FOLDER for the kokoro engine: make it with fetch_kokoro.sh.")
         return Kokoro(folder).speak
-    return {"flite": flite, "espeak": espeak}[name]
+    return {"flite": flite, "espeak": espeak, "festival": festival, "rhvoice": rhvoice}[name]
 
 
 def spoken(name: str, texts: list[str], seed: int, folder: Path | None) -> Iterator[tuple[str, Spoken]]:
@@ -88,7 +105,7 @@ def spoken(name: str, texts: list[str], seed: int, folder: Path | None) -> Itera
 
 def main() -> None:
     parser = argparse.ArgumentParser(description="Speak training texts with one engine.")
-    parser.add_argument("engine", choices=("flite", "espeak", "kokoro"))
+    parser.add_argument("engine", choices=("flite", "espeak", "festival", "rhvoice", "kokoro"))
     parser.add_argument("stem", type=Path)
     parser.add_argument("texts", type=Path)
     parser.add_argument("seed", type=int)

@@ -33,7 +33,7 @@ from network import CONTEXT, STRIDE, Cepstra, Network
 from phones import NOISE, SILENCE, UNIT_INDEX, UNITS
 from voices import is_british, is_kept
 
-SHARES = {"kk": 0.54, "flite": 0.12, "espeak": 0.15, "fsdd": 0.12, "noise": 0.07}
+SHARES = {"kk": 0.42, "flite": 0.1, "espeak": 0.12, "festival": 0.09, "rhvoice": 0.11, "fsdd": 0.1, "noise": 0.06}
 RATE = 16000
 SECONDS_A_BATCH = 720
 LENGTHS = (
@@ -234,7 +234,7 @@ class Studio:
         frames = (samples - 400) // 160 + 1
         bands = self.cepstra.bands(sound)
         if rough:
-            bands, frames = augment.stretched(bands, frames)
+            bands, frames = augment.stretched(augment.reshaped(bands), frames)
         outputs = (frames + STRIDE - 1) // STRIDE
         return augment.padded(bands @ self.cepstra.cosines, frames, CONTEXT), outputs
 
@@ -435,7 +435,7 @@ def main() -> None:
     parser.add_argument("--from", dest="begin", type=float, default=0.0)
     parser.add_argument("--to", dest="end", type=float, default=1.0)
     parser.add_argument("--resume", type=Path)
-    parser.add_argument("--start", type=Path, help="begin with another model's weights, see borrowed.py")
+    parser.add_argument("--start", type=Path, help="begin with these weights, of an earlier run or see borrowed.py")
     parser.add_argument("--bottleneck", type=int, default=96)
     parser.add_argument("--last", type=int, default=96)
     parser.add_argument("--device", default="cuda")

@@ -7,6 +7,8 @@ engine that is. A blend of Kokoro voices counts as kept if either part is.
 from __future__ import annotations
 
 FLITE_VOICES = ("kal16", "rms", "slt")
+FESTIVAL_VOICES = (("kal", "kal_diphone"), ("slt", "cmu_us_slt_arctic_hts"), ("slt", "cmu_us_slt_arctic_hts"))
+RHVOICE_VOICES = ("bdl", "clb", "slt")
 ESPEAK_ACCENTS = (
     "en-gb",
     "en-gb",
@@ -33,6 +35,7 @@ KEPT = (
     "piper:joe",
     "flite:awb",
     "festival:ked",
+    "rhvoice:alan",
     "kokoro:bm_fable",
     "kokoro:af_nova",
     "espeak:en-gb+Annie",
