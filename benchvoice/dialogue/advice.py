@@ -152,5 +152,10 @@ def summary(scene: Scene) -> dict[str, object]:
 
 def unlikely_addition(turn: Turn, advised_g: float) -> bool:
     """Tell whether an addition is to be asked about: heard badly, or far from what was advised."""
-    said = water_said(turn)
-    return heard_badly(turn) or said > max(2 * advised_g, 50.0) or said < advised_g / LEAST_SHARE
+    too_much = water_said(turn) > max(2 * advised_g, 50.0)
+    return heard_badly(turn) or too_much or far_too_little(turn, advised_g)
+
+
+def far_too_little(turn: Turn, advised_g: float) -> bool:
+    """Tell whether an addition is a small part of what was advised only."""
+    return water_said(turn) < advised_g / LEAST_SHARE

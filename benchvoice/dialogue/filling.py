@@ -34,6 +34,11 @@ def doubtful_addition(turn: Turn) -> bool:
     return not turn.scene.sure and advising.unlikely_addition(turn, turn.scene.work(Advice).mass_g)
 
 
+def may_be_litres(turn: Turn) -> bool:
+    """Hold when a bare number is so small beside what was advised that it may be of another unit."""
+    return turn.amount.unit is None and advising.far_too_little(turn, turn.scene.work(Advice).mass_g)
+
+
 def doubtful_depth(turn: Turn) -> bool:
     """Hold when no bucket is so deep, or it was heard badly."""
     return not turn.scene.sure and (said.heard_badly(turn) or said.centimetres_said(turn) > DEEPEST_LIKELY_CM)
@@ -70,6 +75,11 @@ def doubtful_contents(turn: Turn) -> bool:
 def say_unit_is_needed(turn: Turn) -> Turn:
     """Ask for the unit."""
     return turn.say("which_unit", amount=turn.amount)
+
+
+def say_which_unit(turn: Turn) -> Turn:
+    """Ask for the unit of what went in or came off."""
+    return turn.say("batch_which_unit", amount=turn.amount)
 
 
 def take_contents(turn: Turn) -> Turn:
@@ -241,7 +251,11 @@ def _amount_rows(state: State, kinds: Sequence[str], act: Action) -> tuple[Row, 
     return tuple(
         row
         for kind in kinds
-        for row in (Row(state, kind, doubtful_addition, CONFIRM, hold), Row(state, kind, always, WEIGH, act))
+        for row in (
+            Row(state, kind, may_be_litres, Then.AGAIN, say_which_unit),
+            Row(state, kind, doubtful_addition, CONFIRM, hold),
+            Row(state, kind, always, WEIGH, act),
+        )
     )
 
 

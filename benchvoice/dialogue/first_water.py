@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from benchvoice.calculator import bucket as bucket_sums
 from benchvoice.calculator.safety import Action
+from benchvoice.dialogue import advice as advising
 from benchvoice.dialogue.always import CONFIRM, hold
 from benchvoice.dialogue.batch_steps import BATCH_SOAK, BATCH_WATER, asking_rows
 from benchvoice.dialogue.batches import the_batch, volume_l
 from benchvoice.dialogue.buckets import known_already, no_cup_yet, open_bucket, say_known_already
 from benchvoice.dialogue.contents import Contents
+from benchvoice.dialogue.filling import say_which_unit
 from benchvoice.dialogue.hazards import caution
 from benchvoice.dialogue.said import heard_badly, water_said
 from benchvoice.dialogue.scene import State, Turn
@@ -26,6 +28,12 @@ def doubtful_water(turn: Turn) -> bool:
     said, wanted = water_said(turn), the_batch(turn.scene.bench).water_wanted()
     far = said > LIKELY_WATER * wanted or said < wanted / LIKELY_WATER
     return not turn.scene.sure and (heard_badly(turn) or far)
+
+
+def may_be_litres(turn: Turn) -> bool:
+    """Hold when a bare number is so small beside what was said that it may be of another unit."""
+    wanted = the_batch(turn.scene.bench).water_wanted()
+    return turn.amount.unit is None and advising.far_too_little(turn, wanted)
 
 
 def name_is_taken(turn: Turn) -> bool:
@@ -91,6 +99,7 @@ ROWS = (
         row
         for kind in ("weight", "volume", "added")
         for row in (
+            Row(BATCH_WATER, kind, may_be_litres, Then.AGAIN, say_which_unit),
             Row(BATCH_WATER, kind, doubtful_water, CONFIRM, hold),
             Row(BATCH_WATER, kind, always, BATCH_SOAK, water_as_said),
         )

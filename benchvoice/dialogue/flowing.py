@@ -54,6 +54,11 @@ def doubtful_standing(turn: Turn) -> bool:
     return not turn.scene.sure and heard_badly(turn)
 
 
+def seconds_or_minutes(turn: Turn) -> bool:
+    """Hold when a bare number was said where seconds and minutes are both likely."""
+    return turn.amount.unit is None
+
+
 def nothing_timed(turn: Turn) -> bool:
     """Hold when no repeat was timed yet."""
     return not turn.scene.work(FlowWork).times_s
@@ -62,6 +67,11 @@ def nothing_timed(turn: Turn) -> bool:
 def nothing_to_remember(turn: Turn) -> bool:
     """Hold when neither gravity nor flow was read since the bucket was opened."""
     return not any(e.kind in ("reading", "flow") for e in turn.scene.bench.since("opened", turn.scene.bucket))
+
+
+def ask_seconds_or_minutes(turn: Turn) -> Turn:
+    """Ask for the unit of the time since stirring."""
+    return turn.say("seconds_or_minutes", amount=turn.amount)
 
 
 # ---- in a word ------------------------------------------------------------------------------
@@ -201,6 +211,7 @@ ROWS = (
     Row(FLOW_WARMTH, "temperature", doubtful_warmth, CONFIRM, hold),
     Row(FLOW_WARMTH, "temperature", always, FLOW_STOOD, take_warmth),
     *(Row(FLOW_WARMTH, kind, always, FLOW_STOOD, nothing) for kind in ("unknown", "skip")),
+    Row(FLOW_STOOD, "duration", seconds_or_minutes, Then.AGAIN, ask_seconds_or_minutes),
     Row(FLOW_STOOD, "duration", doubtful_standing, CONFIRM, hold),
     Row(FLOW_STOOD, "duration", always, RIGHT, take_flow_after),
     *(Row(FLOW_STOOD, kind, always, RIGHT, take_flow) for kind in ("unknown", "skip")),

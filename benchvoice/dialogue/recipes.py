@@ -65,6 +65,11 @@ def recipe_misnamed(turn: Turn) -> bool:
     return turn.meaning.text("wanted") == "new_recipe"
 
 
+def line_unnamed(turn: Turn) -> bool:
+    """Hold when a line of a recipe is waited for, and an amount was said of no material."""
+    return turn.scene.state in (RECIPE_LINES, RECIPE_SUM) and turn.meaning.has_amount()
+
+
 def named(turn: Turn) -> bool:
     """Hold when a name was said with it."""
     return "name" in turn.meaning.slots
@@ -153,6 +158,11 @@ def begin_recipe(turn: Turn) -> Turn:
     said = tuple(lines_so_far(turn).base.items())
     key = "recipe_gone_on" if said else "recipe_begun"
     return turn.say(key, name=turn.meaning.text("name"), lines=said)
+
+
+def say_material_first(turn: Turn) -> Turn:
+    """Say how a line goes."""
+    return turn.say("recipe_material_first")
 
 
 def say_more_than_nothing(turn: Turn) -> Turn:
@@ -322,6 +332,7 @@ ROWS = (
     Row(READY, "new_recipe", recipe_named_already, Then.AGAIN, say_recipe_named_already),
     Row(READY, "new_recipe", named, RECIPE_LINES, begin_recipe),
     Row(READY, "new_recipe", always, RECIPE_NAME, nothing),
+    *(Row(ANYWHERE, kind, line_unnamed, Then.AGAIN, say_material_first) for kind in ("no_name", "weight")),
     Row(ANYWHERE, "no_name", recipe_misnamed, RECIPE_NAME, say_no_name),
     Row(READY, "list_recipes", no_recipe_yet, Then.AGAIN, say_no_recipes),
     Row(READY, "list_recipes", always, Then.AGAIN, say_recipes),
@@ -345,6 +356,7 @@ ROWS = (
     Row(RECIPE_NEAR, "yes", line_is_whole, RECIPE_LINES, take_near_line),
     Row(RECIPE_NEAR, "yes", always, RECIPE_AMOUNT, take_near),
     Row(RECIPE_NEAR, "no", always, RECIPE_DENSITY, take_as_new),
+    Row(RECIPE_DENSITY, "gravity", doubtful_line, CONFIRM, hold),
     Row(RECIPE_DENSITY, "gravity", line_is_whole, RECIPE_LINES, take_density_then_line),
     Row(RECIPE_DENSITY, "gravity", always, RECIPE_AMOUNT, take_density),
     Row(RECIPE_DENSITY, "unknown", line_is_whole, RECIPE_LINES, assume_density_then_line),

@@ -41,6 +41,7 @@ DIMENSION_OF: Mapping[str, str | None] = {
     "some_amount": None,
     "weight_amount": "weight",
     "volume_amount": "volume",
+    "measured_volume": "volume",
     "duration_amount": "time",
     "span_amount": "time",
     "length_amount": "length",
@@ -50,6 +51,9 @@ DIMENSION_OF: Mapping[str, str | None] = {
     "count_amount": "count",
 }
 """The rules that read an amount, and what it may be measured in; None for anything."""
+
+UNIT_NEEDED = frozenset({"measured_volume"})
+"""Those of them that read no bare number."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +162,8 @@ class Matcher:
         if name == "name":
             return BuiltIn(name, self._free_names)
         if name in DIMENSION_OF:
-            return BuiltIn("amount", partial(self._amounts, DIMENSION_OF[name]))
+            read = self._measured if name in UNIT_NEEDED else self._amounts
+            return BuiltIn("amount", partial(read, DIMENSION_OF[name]))
         if name in self._open:
             return BuiltIn(name, partial(self._known_names, name))
         return None
@@ -181,6 +186,12 @@ class Matcher:
         if at not in self._amounts_at:
             self._amounts_at[at] = list(amounts_at(self._words, at))
         return [(amount, end) for amount, end in self._amounts_at[at] if _fits(amount, dimension)]
+
+    def _measured(self, dimension: str | None, at: int) -> Iterator[tuple[Slot, int]]:
+        """Yield the amounts that begin here and have a unit."""
+        for amount, end in self._amounts(dimension, at):
+            if isinstance(amount, Amount) and amount.unit is not None:
+                yield amount, end
 
     def _known_names(self, slot: str, at: int) -> Iterator[tuple[Slot, int]]:
         """Yield every name known under a slot that is said here."""

@@ -23,7 +23,7 @@ from benchvoice.messages import SILENCE, UNCLEAR, UNKNOWN_WORD, Amount, Expectat
 AMBIGUOUS = "ambiguous"
 """Kind of a meaning whose number can be two. Slots: ``first``, ``second`` in words; ``wanted`` the kind."""
 NO_NAME = "no_name"
-"""Kind of a meaning whose name would be taken for something else. Slots: ``name``, ``wanted`` the kind."""
+"""Kind of a meaning whose name would be taken for something else. Slots: its own, ``wanted`` the kind."""
 
 
 class Interpreter:
@@ -86,7 +86,7 @@ class Interpreter:
         name = meaning.slots.get("name")
         if not isinstance(name, str) or meaning.kind in self._names_none or not self._is_said(name):
             return meaning
-        return Meaning(NO_NAME, {"name": name, "wanted": meaning.kind}, meaning.words)
+        return Meaning(NO_NAME, {**meaning.slots, "wanted": meaning.kind}, meaning.words)
 
     def _is_said(self, name: str) -> bool:
         """Tell whether a name is a whole sentence to the bench, in any step."""
