@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from benchvoice.dialogue.past import can_correct, can_go_back, can_undo, correct, go_back, undo
+from benchvoice.dialogue.past import can_correct, can_go_back, can_undo, correct, go_back, in_unit_of, undo
 from benchvoice.dialogue.said import heard_badly
 from benchvoice.dialogue.scene import Held, State, Turn
 from benchvoice.dialogue.states import READY
@@ -39,13 +39,27 @@ def is_paused(turn: Turn) -> bool:
     return turn.scene.state == PAUSED
 
 
+def doubtful_as_heard(turn: Turn) -> bool:
+    """Hold when a number was heard badly and nobody has said yes to it."""
+    return not turn.scene.sure and heard_badly(turn)
+
+
+def range_is_held(turn: Turn) -> bool:
+    """Hold when it is asked whether a range is right."""
+    held = turn.scene.held
+    return held is not None and "low" in held.meaning.slots
+
+
 # ---- holding a meaning for a yes ----------------------------------------------------
 
 
 def hold(turn: Turn) -> Turn:
     """Keep the meaning until the potter says yes."""
     held = Held(turn.scene.state, turn.meaning, turn.scene.asking, turn.scene.past)
-    return turn.set(held=held).ask(amount=turn.amount, kind=turn.meaning.kind)
+    slots = turn.meaning.slots
+    if "low" in slots:
+        return turn.set(held=held).ask(low=slots["low"], high=slots["high"])
+    return turn.set(held=held).ask(amount=turn.amount, filled_to=slots.get("filled_to"))
 
 
 def accept_held(turn: Turn) -> Turn:
@@ -64,8 +78,18 @@ def hold_other_amount(turn: Turn) -> Turn:
     """Put the new amount in the place of the doubtful one."""
     held = turn.scene.held
     assert held is not None
-    meaning = held.meaning.with_amount(turn.amount, turn.meaning.words)
+    wrong = held.meaning
+    right = in_unit_of(wrong.amount(), turn.amount) if wrong.has_amount() else turn.amount
+    rest = {name: slot for name, slot in wrong.slots.items() if name not in ("low", "high")}
+    meaning = replace(wrong, slots=rest).with_amount(right, turn.meaning.words)
     return turn.set(held=replace(held, meaning=meaning), sure=False)
+
+
+def hold_other_range(turn: Turn) -> Turn:
+    """Put the new range in the place of the doubtful one."""
+    held = turn.scene.held
+    assert held is not None
+    return turn.set(held=replace(held, meaning=turn.meaning), sure=False)
 
 
 # ---- saying again, finding one's way ----------------------------------------------------
@@ -259,6 +283,7 @@ ROWS = (
     Row(CONFIRM, "cancel", always, Then.RETURNS, drop_held),
     Row(CONFIRM, "correction", always, Then.HELD, hold_other_amount),
     *(Row(CONFIRM, kind, always, Then.HELD, hold_other_amount) for kind in AMOUNT_KINDS),
+    Row(CONFIRM, "target_range", range_is_held, Then.HELD, hold_other_range),
     *(Row(PAUSED, kind, heard_badly, Then.STAYS, nothing) for kind in ("continue_", "attention")),
     *(Row(PAUSED, kind, always, Then.RETURNS, resume) for kind in ("continue_", "attention")),
     *(Row(PAUSED, kind, something_rings, Then.STAYS, answer_ringing) for kind in ("stop", "got_it")),

@@ -9,7 +9,7 @@ from benchvoice.calculator.materials import ASSUMED_GRAVITY
 from benchvoice.calculator.quantities import above_zero, magnitude, within
 from benchvoice.calculator.weighing import Mode
 from benchvoice.dialogue import planning
-from benchvoice.dialogue.always import CONFIRM, hold
+from benchvoice.dialogue.always import CONFIRM, doubtful_as_heard, hold
 from benchvoice.dialogue.batch_steps import (
     BATCH_OVER,
     BATCH_SOAK,
@@ -189,7 +189,7 @@ def _aimed(turn: Turn) -> BatchWork:
         assert not isinstance(aim, str)
         turn = replace(turn, meaning=turn.meaning.with_amount(Amount(_value(aim)), turn.meaning.words))
     low, high = target_said(turn)
-    single = turn.meaning.kind != "target_range" and "low" not in turn.meaning.slots
+    single = "low" not in turn.meaning.slots
     return replace(work, low=low, high=high, gravity=gravity_value(turn.amount) if single else high)
 
 
@@ -316,9 +316,13 @@ ROWS = (
     Row(BATCH_SIZE, "scale_step", always, Then.AGAIN, take_scale_step),
     *(
         row
-        for kind in ("target", "target_range", "gravity", "usual", "unknown")
-        for row in _plan_rows(BATCH_TARGET, kind)
+        for kind in ("target", "target_range", "gravity")
+        for row in (
+            Row(BATCH_TARGET, kind, doubtful_as_heard, CONFIRM, hold),
+            *_plan_rows(BATCH_TARGET, kind),
+        )
     ),
+    *(row for kind in ("usual", "unknown") for row in _plan_rows(BATCH_TARGET, kind)),
     Row(BATCH_TARGET, "scale_step", always, Then.AGAIN, take_scale_step),
     *(Row(BATCH_SCALE, kind, always, BATCH_WEIGH, begin_tared) for kind in ("yes", "tare_each", "tared")),
     *(

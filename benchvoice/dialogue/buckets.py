@@ -5,7 +5,7 @@ from __future__ import annotations
 from benchvoice.calculator.safety import Action
 from benchvoice.dialogue import advice as advising
 from benchvoice.dialogue import said, telling
-from benchvoice.dialogue.always import say_no_name
+from benchvoice.dialogue.always import CONFIRM, doubtful_as_heard, hold, say_no_name
 from benchvoice.dialogue.hazards import caution
 from benchvoice.dialogue.scene import Turn
 from benchvoice.dialogue.states import ADD_WATER, ASK_NAME, ASK_TARGET, CUP_EMPTY, READY, RIGHT, THIN, WEIGH
@@ -131,6 +131,7 @@ ROWS = (
         row
         for kind in ("target", "target_range", "gravity")
         for row in (
+            Row(ASK_TARGET, kind, doubtful_as_heard, CONFIRM, hold),
             Row(ASK_TARGET, kind, no_cup_yet, CUP_EMPTY, set_target),
             Row(ASK_TARGET, kind, always, WEIGH, set_target),
         )

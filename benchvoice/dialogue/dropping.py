@@ -13,7 +13,7 @@ from benchvoice.calculator.quantities import Quantity, celsius, grams, magnitude
 from benchvoice.calculator.safety import Action
 from benchvoice.dialogue import contents as contained
 from benchvoice.dialogue import doses, flows
-from benchvoice.dialogue.always import CONFIRM, hold
+from benchvoice.dialogue.always import CONFIRM, doubtful_as_heard, hold
 from benchvoice.dialogue.buckets import no_bucket_open
 from benchvoice.dialogue.doses import DoseWork
 from benchvoice.dialogue.filling import doubtful_contents, say_unit_is_needed, take_contents, without_unit
@@ -72,11 +72,6 @@ def doubtful_drops(turn: Turn) -> bool:
     """Hold when no dropper makes such drops, or it was heard badly."""
     one_g = grams_said(turn) / doses.COUNTED
     return not turn.scene.sure and (heard_badly(turn) or not LIKELY_DROP_G[0] <= one_g <= LIKELY_DROP_G[1])
-
-
-def doubtful_as_heard(turn: Turn) -> bool:
-    """Hold when the amount was heard badly."""
-    return not turn.scene.sure and heard_badly(turn)
 
 
 def nothing_dosed(turn: Turn) -> bool:
@@ -346,6 +341,7 @@ def say_solution(turn: Turn) -> Turn:
 
 def _solution_rows(state: State) -> tuple[Row, ...]:
     return (
+        Row(state, "make_solution", doubtful_as_heard, CONFIRM, hold),
         Row(state, "make_solution", solution_caution_is_due, SOLUTION_CAUTION, say_solution_caution),
         Row(state, "make_solution", always, SOLUTION_SIZE, begin_solution),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from benchvoice.calculator import hydrometer
+from benchvoice.dialogue.always import CONFIRM, doubtful_as_heard, hold
 from benchvoice.dialogue.bench import number
 from benchvoice.dialogue.buckets import no_bucket_open
 from benchvoice.dialogue.scene import State, Turn
@@ -75,6 +76,7 @@ def _say_baume(turn: Turn, degrees: float, modulus: float) -> Turn:
 def _rows(state: State) -> tuple[Row, ...]:
     return (
         Row(state, "hydrometer", in_another_unit, Then.AGAIN, say_which_degrees),
+        Row(state, "hydrometer", doubtful_as_heard, CONFIRM, hold),
         Row(state, "hydrometer", in_twaddell, Then.AGAIN, say_twaddell),
         Row(state, "hydrometer", modulus_known, Then.AGAIN, say_baume),
         Row(state, "hydrometer", always, ASK_MODULUS, keep_degrees),
@@ -83,6 +85,7 @@ def _rows(state: State) -> tuple[Row, ...]:
 
 ROWS = (
     *(row for state in (READY, WEIGH, RIGHT) for row in _rows(state)),
+    Row(ASK_MODULUS, "modulus", doubtful_as_heard, CONFIRM, hold),
     Row(ASK_MODULUS, "modulus", no_bucket_open, READY, take_modulus),
     Row(ASK_MODULUS, "modulus", always, WEIGH, take_modulus),
 )

@@ -37,18 +37,21 @@ def _last_deed(scene: Scene) -> int | None:
     for place in range(len(scene.past) - 1, -1, -1):
         step = scene.past[place]
         under_way = under_way and later.state.name not in AT_REST
-        if _work_since(scene, step) or (under_way and step.meaning.has_amount()):
+        if _work_since(scene, step) or (under_way and _has_number(step.meaning)):
             return place
         later = step.scene
     return None
 
 
-def unwritten(scene: Scene) -> Amount | None:
-    """Return the number that an undo would take back before it is written; None when it takes back more."""
+def _has_number(meaning: Meaning) -> bool:
+    """Tell whether an amount, a bare number or a range was said."""
+    return meaning.has_amount() or "low" in meaning.slots
+
+
+def unwritten(scene: Scene) -> bool:
+    """Tell whether an undo would take back a number that is not written yet, and no more."""
     place = _last_deed(scene)
-    if place is None or _work_since(scene, scene.past[place]):
-        return None
-    return scene.past[place].meaning.amount()
+    return place is not None and not _work_since(scene, scene.past[place])
 
 
 def can_undo(turn: Turn) -> bool:
@@ -85,14 +88,14 @@ def correct(turn: Turn) -> Turn:
     step = turn.scene.past[place]
     wrong = step.meaning.amount()
     back = _rewound(turn, place)
-    right = _in_unit_of(wrong, turn.amount)
+    right = in_unit_of(wrong, turn.amount)
     meaning = step.meaning.with_amount(right, turn.meaning.words)
     held = Held(step.scene.state, meaning, step.scene.asking, back.scene.past)
     back = back.set(held=held, sure=False)
     return back.say("corrected", wrong=wrong, right=right)
 
 
-def _in_unit_of(wrong: Amount, right: Amount) -> Amount:
+def in_unit_of(wrong: Amount, right: Amount) -> Amount:
     """Return the right amount in the unit that was first said, when the correction names none."""
     return replace(right, unit=wrong.unit) if right.unit is None else right
 

@@ -29,8 +29,16 @@ def _so_far(facts: Facts) -> str:
     return "water" if water > 0 else "taken_off" if water < 0 else ""
 
 
+def _ask_confirm(facts: Facts) -> str:
+    if "low" in facts:
+        return "range"
+    return "" if facts.get("filled_to") is None else "fill"
+
+
 def _undone(facts: Facts) -> str:
-    return "" if facts["taken"] else "amount"
+    if facts["taken"]:
+        return ""
+    return "range" if facts["forgotten"] is None else "amount"
 
 
 def _gone_back(facts: Facts) -> str:
@@ -160,7 +168,8 @@ LONG_STANDING_DAYS = 21
 """After three weeks a slurry is expected to have changed; common practice, no source."""
 
 CHOOSERS: dict[str, Callable[[Facts], str]] = {
-    "greeting": _greeting, "where": _where, "so_far": _so_far, "undone": _undone, "gone_back": _gone_back,
+    "greeting": _greeting, "where": _where, "so_far": _so_far, "undone": _undone,
+    "ask_confirm": _ask_confirm, "gone_back": _gone_back,
     "not_understood": _not_understood, "flow_word": _verdict, "flow_compared": _verdict,
     "flow_blocked": _flow_blocked, "called_good": _called_good, "next_step": _next_step,
     "refused": _refused, "ask_dose_given": _dose_given, "dose_too_far": _dose_too_far,

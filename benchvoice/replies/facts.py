@@ -27,6 +27,10 @@ KINDS = {
     "routine": "routine step",
     "dose": "dose", "bottle": "bottle", "caution": "caution",
 }  # fmt: skip
+DEGREES = {
+    "degree_Celsius": "degrees", "degree_Twaddell": "degrees Twaddell", "degree_Baume": "degrees Baumé",
+    "degree_Fahrenheit": "degrees Fahrenheit",
+}  # fmt: skip
 
 
 def rounded(value: float | Decimal | str, step: str) -> Decimal:
@@ -61,7 +65,9 @@ def _with_unit(value: Decimal, unit: str | None, ear: bool) -> str:
 
 
 def _plural_unit(unit: str, value: Decimal) -> str:
-    word = unit.replace("_", " ").replace("degree Celsius", "degrees").replace("nominal ", "")
+    if unit in DEGREES:
+        return DEGREES[unit]
+    word = unit.replace("_", " ").replace("nominal ", "")
     return word if value == 1 or word.endswith("s") or word == "percent" else word + "s"
 
 
