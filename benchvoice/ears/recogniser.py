@@ -105,7 +105,7 @@ class SpeechEars:
         if turn is None or not turn.suits(network, block.rate):
             turn = self._turn = self._begin(network, block.rate, turn)
         self._level.take(block.sound, self._sound.position)
-        if turn.take(block, self._level.last_loud):
+        if turn.take(block, self._level):
             self._partly(turn.text)
         return turn
 
@@ -146,8 +146,9 @@ class _Turn:
     ) -> None:
         self._judge = judge
         self.network, self.rate, self.start = network, rate, at
-        self._engine, self._recogniser = engine, engine.recogniser(network, rate)
+        self._recogniser = engine.recogniser(network, rate)
         self._sound, self._heard = carried, 0
+        self._rival, self._rival_heard = engine.rival(rate), 0
         self.text = ""
         self.changed = at
         self.ended_by_vosk = False
@@ -157,13 +158,15 @@ class _Turn:
         same = self.network is network or self.network == network
         return same and self.rate == rate
 
-    def take(self, block: Block, last_loud: float) -> bool:
+    def take(self, block: Block, level: Level) -> bool:
         """Take in a block and return whether the words so far have changed."""
         self._sound += block.sound
-        if last_loud < self.start:
+        if level.last_loud < self.start:
             self._forget()
             return False
         self._hear()
+        if not level.is_loud:  # this may be the pause that ends the turn: be ready when it does
+            self._let_rival_hear()
         return not self.ended_by_vosk and self._partial()
 
     def _hear(self) -> None:
@@ -225,13 +228,18 @@ class _Turn:
         start, end = (words[0][1], words[-1][2]) if words else (self.start, self.start)
         return Reading(text, found.get("confidence", 0.0), start, end)
 
+    def _let_rival_hear(self) -> None:
+        """Let filler hear what it has not heard; in pauses only: the fewer pieces, the quicker."""
+        if self._rival is not None and self._rival_heard < len(self._sound):
+            self._rival.AcceptWaveform(self._sound[self._rival_heard :])
+            self._rival_heard = len(self._sound)
+
     def _rival_score(self) -> float | None:
-        """Return how well any phones at all fit; heard only now, in one piece, which is much quicker."""
-        rival = self._engine.rival(self.rate)
-        if rival is None:
+        """Return how well any phones at all fit; None where there is nothing to compare with."""
+        if self._rival is None:
             return None
-        rival.AcceptWaveform(self._sound)
-        first: dict[str, Any] = next(readings(rival.FinalResult()), {})
+        self._let_rival_hear()
+        first: dict[str, Any] = next(readings(self._rival.FinalResult()), {})
         return first.get("confidence")
 
 

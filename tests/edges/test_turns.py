@@ -51,15 +51,31 @@ def test_steady_noise_is_never_loud(room: float) -> None:
     assert _after((room, 200)).last_loud < 0
 
 
-@pytest.mark.parametrize(("room", "voice"), [(5, 200), (50, 500), (500, 2000)])
+@pytest.mark.parametrize(("room", "voice"), [(5, 200), (50, 500), (500, 2000), (500, 900), (2000, 3600)])
 def test_a_voice_is_loud(room: float, voice: float) -> None:
-    """Four times the room's level (12 decibels) is loud, and its end is told to a block."""
+    """Twice as loud as a steady noise is loud, and its end is told to a block."""
     level = _after((room, 40), (voice, 20), (room, 30))
 
     assert level.last_loud == pytest.approx(3.0)
     assert level.loud_share(2.01, 3.0) == 1.0
     assert level.loud_share(3.1, 4.5) == 0.0
     assert level.loud_share(90.0, 99.0) == 0.0
+
+
+@pytest.mark.parametrize("before", [2, 6, 20])
+def test_a_voice_that_begins_soon_is_loud_to_its_end(before: int) -> None:
+    """A recording may begin a tenth of a second before the words: most of what was heard so far is voice."""
+    level = _after((12, before), (1000, 60))
+
+    assert level.last_loud == pytest.approx(0.05 * (before + 60))
+    assert level.loud_share(0.05 * before + 0.01, level.last_loud) == 1.0
+
+
+def test_a_mixer_that_is_switched_on_becomes_the_room() -> None:
+    """A noise that begins and stays is loud at first, and the room some seconds later."""
+    level = _after((12, 200), (1500, 200))
+
+    assert 10.0 < level.last_loud < 15.0
 
 
 @given(st.binary(max_size=400))
