@@ -17,7 +17,7 @@ from benchvoice.dialogue.always import CONFIRM, doubtful_as_heard, hold
 from benchvoice.dialogue.buckets import no_bucket_open
 from benchvoice.dialogue.doses import DoseWork
 from benchvoice.dialogue.filling import doubtful_contents, say_unit_is_needed, take_contents, without_unit
-from benchvoice.dialogue.hazards import caution_anew
+from benchvoice.dialogue.hazards import caution_anew, say_once
 from benchvoice.dialogue.said import grams_said, heard_badly, seconds_said, step_said
 from benchvoice.dialogue.scene import State, Turn
 from benchvoice.dialogue.states import READY, RIGHT, WEIGH
@@ -229,8 +229,11 @@ def advise_dose(turn: Turn) -> Turn:
 def _with_cautions(turn: Turn, cautions: tuple[DoseCaution, ...]) -> Turn:
     weighed = {DoseCaution.WEIGH, DoseCaution.NOMINAL_DROP} if DoseCaution.WEIGH in cautions else set()
     for caution in cautions:
-        if caution not in weighed:
-            turn = turn.say(f"dose_{caution.name.lower()}")
+        key = f"dose_{caution.name.lower()}"
+        if caution is DoseCaution.NOMINAL_DROP and caution not in weighed:
+            turn = say_once(turn, key, turn.scene.work(DoseWork).additive)
+        elif caution not in weighed:
+            turn = turn.say(key)
     return turn
 
 

@@ -35,10 +35,16 @@ class Cautioned:
 def caution(turn: Turn, action: Action, *materials: str) -> Turn:
     """Say what belongs to an action with these materials, unless it was said in this session."""
     for key, about in dict.fromkeys(_cautions(action, materials)):
-        said = turn.scene.work(Cautioned).said
-        if (key, about) not in said:
-            turn = turn.keep(Cautioned(said | {(key, about)})).say(key, material=about)
+        turn = say_once(turn, key, about)
     return turn
+
+
+def say_once(turn: Turn, key: str, about: str) -> Turn:
+    """Say something about a material, unless it was said in this session."""
+    said = turn.scene.work(Cautioned).said
+    if (key, about) in said:
+        return turn
+    return turn.keep(Cautioned(said | {(key, about)})).say(key, material=about)
 
 
 def caution_anew(turn: Turn, action: Action, material: str) -> Turn:
