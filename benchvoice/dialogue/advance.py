@@ -27,6 +27,7 @@ from benchvoice.dialogue import (
     hydrometry,
     judging,
     leaving,
+    more,
     recipes,
     routines,
     switching,
@@ -35,6 +36,7 @@ from benchvoice.dialogue import (
     weighing_out,
     wrong_material,
 )
+from benchvoice.dialogue.more import forget_more
 from benchvoice.dialogue.past import with_step
 from benchvoice.dialogue.scene import Scene, State, Turn, expectation
 from benchvoice.dialogue.table import ANYWHERE, Row, Table, Then
@@ -62,6 +64,7 @@ TABLE = Table(
         *dipping.ROWS,
         *coating.ROWS,
         *leaving.ROWS,
+        *more.ROWS,
         *timing.ROWS,
         *always.ROWS,
     ]
@@ -91,7 +94,7 @@ def advance(scene: Scene, event: Event, now: datetime) -> tuple[Scene, tuple[Rep
         turn = _asked(before.say("refused", error=refusal, **_facts(refusal)))
     if meaning.kind not in MISSES:
         turn = turn.set(misses=0)
-    return _said(turn)
+    return _said(forget_more(turn, scene))
 
 
 def expected(scene: Scene) -> Expectation:

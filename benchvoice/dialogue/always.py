@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import accumulate
 
+from benchvoice.dialogue.more import keep_more
 from benchvoice.dialogue.past import can_correct, can_go_back, can_undo, correct, go_back, in_unit_of, undo
 from benchvoice.dialogue.said import heard_badly
 from benchvoice.dialogue.scene import Held, State, Turn
@@ -24,6 +26,8 @@ VOLUME_STEP = 0.15
 PATIENCE = (0.7, 3.0)
 """How many times the usual wait for the end of a sentence, at the least and at the most."""
 PATIENCE_STEP = 1.4
+HELP_EXAMPLES, HELP_WORDS = 3, 14
+"""So many examples, and so many words of them, are held in mind with wet hands (our choice)."""
 
 
 # ---- guards ---------------------------------------------------------------------
@@ -101,13 +105,24 @@ def say_again(turn: Turn) -> Turn:
 
 
 def say_what_can_be_said(turn: Turn) -> Turn:
-    """Name at most five things that can be said at this step."""
-    return turn.say("help", examples=turn.scene.state.examples)
+    """Name a few things that can be said at this step; the others wait to be asked for."""
+    first, rest = _in_two(turn.scene.state.examples)
+    turn = keep_more(turn, "help_rest", examples=rest) if rest else turn
+    return turn.say("help", examples=first, more=bool(rest))
+
+
+def _in_two(examples: tuple[str, ...]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return as many examples as can be held in mind, and the others; one left over is no others."""
+    lengths = accumulate(len(example.split()) for example in examples)
+    count = max(sum(length <= HELP_WORDS for length in lengths), 1)
+    count = len(examples) if len(examples) <= count + 1 and len(examples) <= HELP_EXAMPLES else count
+    count = min(count, HELP_EXAMPLES)
+    return examples[:count], examples[count:]
 
 
 def say_all_topics(turn: Turn) -> Turn:
-    """Name what the bench can do."""
-    return turn.say("options")
+    """Name what the bench can do: how to begin; the rest waits to be asked for."""
+    return keep_more(turn, "options_rest").say("options")
 
 
 def say_where(turn: Turn) -> Turn:

@@ -10,6 +10,7 @@ from benchvoice.calculator.weighing import expected_reading
 from benchvoice.dialogue.batches import Stage, the_batch
 from benchvoice.dialogue.bench import number
 from benchvoice.dialogue.hazards import caution
+from benchvoice.dialogue.more import LINES_HELD, keep_more
 from benchvoice.dialogue.past import KEPT_BY_UNDO, can_undo, undo, unwritten
 from benchvoice.dialogue.scene import State, Turn
 from benchvoice.dialogue.table import Action as Deed
@@ -99,7 +100,10 @@ def say_weighed_so_far(turn: Turn) -> Turn:
     """Say what is in, and how much together."""
     batch = the_batch(turn.scene.bench)
     lines = tuple((name, tidy(mass)) for name, mass in batch.got().items() if mass > 0)
-    return turn.say("batch_so_far", lines=lines, total_g=tidy(batch.total_in))
+    if long := len(lines) > LINES_HELD:
+        turn = keep_more(turn, "batch_weights", lines=lines)
+    names = tuple(name for name, _ in lines)
+    return turn.say("batch_so_far", lines=lines, names=names, long=long, total_g=tidy(batch.total_in))
 
 
 def say_list(turn: Turn) -> Turn:

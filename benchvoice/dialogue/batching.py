@@ -18,6 +18,7 @@ from benchvoice.dialogue.batch_steps import (
     go_on,
 )
 from benchvoice.dialogue.batches import Stage, open_batch, the_batch
+from benchvoice.dialogue.more import LINES_HELD
 from benchvoice.dialogue.planning import BatchWork, plan
 from benchvoice.dialogue.recipes import named, no_recipe_yet, say_no_recipes, say_recipes
 from benchvoice.dialogue.said import (
@@ -41,7 +42,6 @@ BATCH_SIZE = State(
     (
         "two kilos dry",
         "fill a ten litre bucket",
-        "fill a ten litre bucket to one point four five",
         "two kilos dry in a three litre bucket",
         "my scale shows tenths of a gram",
     ),
@@ -228,7 +228,9 @@ def say_plan(turn: Turn) -> Turn:
     """Say what is to be weighed, what it makes, and what had to be assumed."""
     work = _aimed(turn)
     found = plan(work, turn.scene.bench)
-    turn = turn.keep(work).say("batch_plan", recipe=work.recipe, total_g=found.total_g, lines=found.wanted)
+    count = len(found.wanted)
+    facts = {"lines": found.wanted, "count": count, "long": count > LINES_HELD}
+    turn = turn.keep(work).say("batch_plan", recipe=work.recipe, total_g=found.total_g, **facts)
     turn = turn.say("batch_makes", volume_l=found.volume_l, gravity=work.gravity, water_g=found.water_g)
     if found.solids.assumed:
         turn = turn.say("material_assumed", names=found.solids.assumed, gravity=ASSUMED_GRAVITY)

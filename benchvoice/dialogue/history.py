@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from benchvoice.dialogue import flowing, telling
 from benchvoice.dialogue.bench import Bench, number
+from benchvoice.dialogue.more import keep_more
 from benchvoice.dialogue.said import SINGLE_TARGET_BAND
 from benchvoice.dialogue.scene import Scene, State, Turn
 from benchvoice.dialogue.states import READY, RIGHT, THIN, WEIGH
@@ -106,8 +107,9 @@ def tell_only(turn: Turn) -> Turn:
 
 
 def _told(turn: Turn, bucket: str | None, *, at_work: bool) -> Turn:
-    reply = telling.history(replace(turn.scene, bucket=bucket), turn.now, at_work=at_work)
-    return turn.say(reply.key, **reply.facts)
+    first, rest = telling.history_in_two(replace(turn.scene, bucket=bucket), turn.now, at_work=at_work)
+    turn = keep_more(turn, rest.key, **rest.facts) if rest else turn
+    return turn.say(first.key, **first.facts)
 
 
 def say_history_of_which(turn: Turn) -> Turn:

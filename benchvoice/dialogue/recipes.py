@@ -13,6 +13,7 @@ from benchvoice.calculator.materials import (
 from benchvoice.calculator.quantities import within
 from benchvoice.calculator.recipe import HUNDRED_TOLERANCE, Recipe, normalised, sum_of_base
 from benchvoice.dialogue.always import CONFIRM, hold, say_no_name
+from benchvoice.dialogue.more import LINES_HELD, keep_more
 from benchvoice.dialogue.recipe_book import Dictated, dictated, is_known, recipe_facts
 from benchvoice.dialogue.said import gravity_value, heard_badly
 from benchvoice.dialogue.scene import State, Turn
@@ -297,8 +298,11 @@ def _kept(turn: Turn, recipe: Recipe) -> Turn:
         tuple((line.material, round(line.amount, 2)) for line in lines)
         for lines in (recipe.base, recipe.additions)
     )
-    turn = turn.say("recipe_kept", name=recipe.name, base=base, additions=additions)
-    return turn.keep(RecipeWork())
+    count = len(base) + len(additions)
+    if long := count > LINES_HELD:
+        turn = keep_more(turn, "recipe_lines", base=base, additions=additions)
+    facts = {"base": base, "additions": additions, "count": count, "long": long}
+    return turn.say("recipe_kept", name=recipe.name, **facts).keep(RecipeWork())
 
 
 # ---- rows ---------------------------------------------------------------------------------------------

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
+from typing import cast
 
 from benchvoice.calculator.drift import Why
 from benchvoice.dialogue import drifting
@@ -13,6 +14,8 @@ from benchvoice.dialogue.scene import Scene
 from benchvoice.messages import Entry, Reply
 
 DAY = timedelta(days=1)
+FIRST_TOLD = ("clause_gravity", "clause_lost", "clause_look")
+"""What is told of a bucket first; how fast it drifts is told with it where it is not told in water."""
 
 
 def history(scene: Scene, now: datetime, *, at_work: bool) -> Reply:
@@ -21,6 +24,25 @@ def history(scene: Scene, now: datetime, *, at_work: bool) -> Reply:
         return Reply("history_none", {"bucket": scene.bucket})
     found = drifting.lately(scene, now, at_work=at_work)
     return Reply("history", {"bucket": scene.bucket, "clauses": tuple(_clauses(scene, found, now))})
+
+
+def history_in_two(scene: Scene, now: datetime, *, at_work: bool) -> tuple[Reply, Reply | None]:
+    """Return the history as it is told: what matters first, and the rest for whoever wants it."""
+    whole = history(scene, now, at_work=at_work)
+    if whole.key == "history_none":
+        return whole, None
+    found = drifting.lately(scene, now, at_work=at_work)
+    clauses = cast(tuple[Reply, ...], whole.facts["clauses"])
+    lost = any(clause.key.startswith("clause_lost") for clause in clauses)
+    first = [clause for clause in clauses if clause.key.startswith(FIRST_TOLD)]
+    first = first if lost else [first[0], _trend(found), *first[1:]]
+    rest = tuple(clause for clause in clauses if clause not in first)
+    if len(rest) < 2:
+        return whole, None
+    return (
+        Reply("history", {"bucket": scene.bucket, "clauses": tuple(first), "more": True}),
+        Reply("history_rest", {"clauses": rest}),
+    )
 
 
 def _clauses(scene: Scene, found: Lately, now: datetime) -> Iterator[Reply]:

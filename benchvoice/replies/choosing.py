@@ -35,6 +35,14 @@ def _ask_confirm(facts: Facts) -> str:
     return "" if facts.get("filled_to") is None else "fill"
 
 
+def _help(facts: Facts) -> str:
+    return "more" if facts["more"] else ""
+
+
+def _history(facts: Facts) -> str:
+    return "more" if facts.get("more") else ""
+
+
 def _undone(facts: Facts) -> str:
     if facts["taken"]:
         return ""
@@ -131,10 +139,20 @@ def _batch_slip(facts: Facts) -> str:
 
 
 def _batch_so_far(facts: Facts) -> str:
-    return "" if facts["lines"] else "none"
+    if not facts["lines"]:
+        return "none"
+    return "long" if facts["long"] else ""
+
+
+def _batch_plan(facts: Facts) -> str:
+    return "long" if facts.get("long") else ""
 
 
 def _recipe_kept(facts: Facts) -> str:
+    return "long" if facts["long"] else _recipe_lines(facts)
+
+
+def _recipe_lines(facts: Facts) -> str:
     return "additions" if facts["additions"] else ""
 
 
@@ -169,12 +187,15 @@ LONG_STANDING_DAYS = 21
 
 CHOOSERS: dict[str, Callable[[Facts], str]] = {
     "greeting": _greeting, "where": _where, "so_far": _so_far, "undone": _undone,
-    "ask_confirm": _ask_confirm, "gone_back": _gone_back,
+    "ask_confirm": _ask_confirm, "help": _help, "history": _history,
+    "gone_back": _gone_back,
     "not_understood": _not_understood, "flow_word": _verdict, "flow_compared": _verdict,
     "flow_blocked": _flow_blocked, "called_good": _called_good, "next_step": _next_step,
     "refused": _refused, "ask_dose_given": _dose_given, "dose_too_far": _dose_too_far,
     "ask_batch_weigh": _batch_line, "ask_batch_odd": _batch_slip, "batch_so_far": _batch_so_far,
-    "recipe_kept": _recipe_kept, "put_aside": _put_aside, "ask_switch": _ask_switch,
+    "recipe_kept": _recipe_kept,
+    "recipe_lines": _recipe_lines, "batch_plan": _batch_plan,
+    "put_aside": _put_aside, "ask_switch": _ask_switch,
     "bucket_opened": _bucket_opened, "summary": _summary, "ask_routine_step": _ask_routine_step,
     "cup_calibrated": _cup_calibrated, "dose_given": _sum_of_doses, "ask_cup_again": _ask_cup_again,
     "ask_dip": _ask_dip, "ask_drying": _ask_drying, "ask_same_tile": _ask_same_tile,

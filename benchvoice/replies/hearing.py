@@ -10,7 +10,7 @@ from benchvoice.meaning.spelling import say
 _FIGURES = re.compile(r"\d[\d,]*(?:\.\d+)?")
 _SIGNS = {
     r"\bg\b": "grams", r"\bkg\b": "kilograms", r"\bmL\b": "millilitres", r"\bL\b": "litres",
-    r"\bcm\b": "centimetres", r"\bs\b": "seconds", "%": " percent", "°C": " degrees", "_": " ",
+    r"\bcm\b": "centimetres", r"(?<!')\bs\b": "seconds", "%": " percent", "°C": " degrees", "_": " ",
 }  # fmt: skip
 
 

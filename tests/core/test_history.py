@@ -99,7 +99,7 @@ def test_the_drift_is_said_with_what_it_has_cost() -> None:
     )
     assert "near 1.47 now" in at_opening(found, 29)[0]  # 1.4714, to what a cup can tell
     assert at_opening(found, 28) == [
-        "By its own drift it probably stands near 1.47 now: about 44 g of water gone from each litre."
+        "By its drift it probably stands near 1.47 now: about 44 g of water gone from each litre."
     ]
 
 

@@ -133,3 +133,11 @@ def test_every_refusal_can_be_said(kind: type[Refusal]) -> None:
     assert sentence.spoken.endswith((".", "?"))
     assert not any(sign.isdigit() for sign in sentence.spoken)
     assert sentence.printed
+
+
+def test_no_reply_is_too_long_to_be_held_in_mind() -> None:
+    """But for cautions, and what is printed only, no wording has more than 26 words (our choice)."""
+    for name, texts in replies.wordings().items():
+        if not name.startswith(("safety_", "picture_")):
+            words = re.sub(r"\{[^}]*\}", "fact", texts["full"]).split()
+            assert len(words) <= 26, name
