@@ -15,6 +15,7 @@ from typing import TextIO
 from benchvoice.building import Clock, clock, first_scene
 from benchvoice.dialogue.advance import expected
 from benchvoice.dialogue.always import USUAL_RATE
+from benchvoice.dialogue.said import SURE_ENOUGH
 from benchvoice.dialogue.scene import Scene, Turn
 from benchvoice.ears.engines import Engine as Recognisers
 from benchvoice.ears.engines import engine_for
@@ -84,6 +85,7 @@ def live(
             LEFT_ALONE if wishes.call else inf,
             lambda: session.scene.bench.setting("patience", 1.0),
             look_again,
+            SURE_ENOUGH,
         )
         ears = LiveEars(listens, keys, voice, manners)
         stack.callback(ears.close)

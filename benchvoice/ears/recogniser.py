@@ -79,6 +79,10 @@ class SpeechEars:
             if seconds is not None and self._sound.position - start >= seconds and not turn.text:
                 return None
 
+    def above_room(self, words: Words) -> float:
+        """Return how far some words, heard just now, stood above the noise of the room [dB]."""
+        return self._level.above_room(words.started or 0.0, words.ended or 0.0)
+
     @property
     def muted(self) -> bool:
         """Whether nothing but zeros has come for some seconds; only a microphone can tell."""

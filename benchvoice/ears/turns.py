@@ -14,8 +14,8 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from itertools import takewhile
-from math import inf, sqrt
-from statistics import median
+from math import inf, log10, sqrt
+from statistics import mean, median
 
 Unfinished = Callable[[str], bool]
 """Tells whether more is to be expected after the words so far."""
@@ -125,6 +125,12 @@ class Level:
     def is_loud(self) -> bool:
         """Whether it is loud just now."""
         return bool(self.moments) and self.moments[-1].loud
+
+    def above_room(self, start: float, end: float) -> float:
+        """Return how far the loud moments of a time stand above the usual level [dB]."""
+        loud = [moment.level**2 for moment in self.moments if moment.loud and start <= moment.end <= end]
+        usual = max(1.0, median(self._since(end - USUALLY) or [0.0]))
+        return 10.0 * log10(mean(loud) / usual**2) if loud else 0.0
 
     def loud_share(self, start: float, end: float) -> float:
         """Return how much of the time between two moments was loud, 0 to 1."""

@@ -18,6 +18,7 @@ from benchvoice.ears.recogniser import SpeechEars
 from benchvoice.ears.turns import PATIENCE
 from benchvoice.errors import SetupError
 from benchvoice.live.keys import Keys
+from benchvoice.live.noise import TOO_NOISY, Noise
 from benchvoice.messages import Closed, WordNetwork, Words
 
 STEP = 0.1
@@ -70,6 +71,8 @@ class Manners:
     """How many times the usual wait for the end of a sentence."""
     look_again: Callable[[], bool] = lambda: False
     """Looks for devices that were plugged in since."""
+    sure: float = 0.8
+    """Confidence below which a turn was heard badly."""
 
 
 class LiveEars:
@@ -84,7 +87,8 @@ class LiveEars:
         self._listen, self._keys, self._bell = listen, keys, bell
         self._manners = manners or Manners()
         self._looked = self._spoken_at = time.monotonic()
-        self._muted = False
+        self._muted = self._too_noisy = False
+        self._noise = Noise(self._manners.sure)
         self.ever_open = False
         """Whether a microphone was ever open."""
         self._speech: SpeechEars | None = None
@@ -92,11 +96,6 @@ class LiveEars:
         self._told = ""
         self._pushed_until = 0.0
         self._depth = 0
-
-    @property
-    def has_microphone(self) -> bool:
-        """Whether a microphone is open."""
-        return self._speech is not None
 
     def hear(self, network: WordNetwork, seconds: float | None = None) -> Words | Closed | None:
         """Return the next words, spoken or typed; None when there were none within ``seconds``."""
@@ -118,6 +117,7 @@ class LiveEars:
         try:
             with self._speech.deaf() if self._speech is not None else nullcontext():
                 self._bell.begin()
+                self._say_if_too_noisy()
                 yield
                 self._bell.end()
         finally:
@@ -168,7 +168,15 @@ class LiveEars:
         if words is not None:
             self._pushed_until = 0.0
             self._keys.drop_half_line()
+        if isinstance(words, Words) and not self._bell.stands_by:
+            self._too_noisy = self._noise.take(words.confidence, self._speech.above_room(words))
         return words
+
+    def _say_if_too_noisy(self) -> None:
+        """Say so before the reply, so that what the reply asks comes last."""
+        if self._too_noisy:
+            self._too_noisy = False
+            self._bell.tell(TOO_NOISY)
 
     def _is_open(self, speech: SpeechEars) -> bool:
         """Tell whether the microphone is to be heard; while it is not, wait a moment for a key."""

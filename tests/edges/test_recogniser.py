@@ -25,8 +25,8 @@ from benchvoice.ears.recogniser import SpeechEars
 from benchvoice.ears.recordings import RATE, Recording
 from benchvoice.ears.workshop import Workshop
 from benchvoice.errors import ModelError
-from benchvoice.messages import UNKNOWN_WORD, Block, Closed, WordNetwork, Words
-from tests.edges.nets import FIXTURES, network_of
+from benchvoice.messages import UNKNOWN_WORD, Closed, WordNetwork, Words
+from tests.edges.nets import FIXTURES, Stream, network_of
 
 DIGITS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "oh")
 NUMBERS = network_of(
@@ -43,32 +43,6 @@ CLIPS = network_of(
     *(f"one {ten} {digit}" for ten in TENS for digit in DIGITS),
     *(f"a hundred and {ten} {digit} point {part}" for ten in TENS for digit in DIGITS for part in DIGITS),
 )
-
-
-class Stream:
-    """A sound that stands in memory, for ears to read block by block."""
-
-    def __init__(self, samples: np.ndarray, block: int = 800, rate: int = RATE) -> None:
-        self._data, self._block, self._rate, self._at = samples.astype("<i2").tobytes(), 2 * block, rate, 0
-        self.position = 0.0
-        self.shut_times = 0
-
-    def read(self) -> Block | None:
-        """Return the next block."""
-        sound = self._data[self._at : self._at + self._block]
-        self._at += len(sound)
-        self.position = self._at / 2 / self._rate
-        return Block(sound, self._rate) if sound else None
-
-    def shut(self) -> None:
-        """Count that it was shut."""
-        self.shut_times += 1
-
-    def open(self) -> None:
-        """Go on."""
-
-    def close(self) -> None:
-        """Nothing to close."""
 
 
 @pytest.fixture(scope="module")

@@ -78,6 +78,17 @@ def test_a_mixer_that_is_switched_on_becomes_the_room() -> None:
     assert 10.0 < level.last_loud < 15.0
 
 
+@pytest.mark.parametrize(
+    ("room", "voice", "decibels"), [(500, 1581, 10.0), (500, 890, 5.0), (15, 1500, 40.0)]
+)
+def test_how_far_above_the_room(room: float, voice: float, decibels: float) -> None:
+    """Ten times the power is ten decibels; silence is none."""
+    level = _after((room, 40), (voice, 20), (room, 10))
+
+    assert level.above_room(2.0, 3.0) == pytest.approx(decibels, abs=0.3)
+    assert level.above_room(0.0, 2.0) == 0.0
+
+
 @given(st.binary(max_size=400))
 def test_any_bytes_have_a_level(sound: bytes) -> None:
     """Any bytes have a level between silence and the loudest there is."""
