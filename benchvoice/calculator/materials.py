@@ -23,6 +23,16 @@ ASSUMED_BAND = (2.5, 2.7)
 """What the grains of an ordinary glaze without heavy oxides lie between; ±2.5 % of the dry near 1.45."""
 ASSUMED_SOURCE = PRACTICE
 
+USUALLY_ON_TOP = frozenset(
+    {
+        *("cobalt carbonate", "cobalt oxide", "copper carbonate", "copper oxide", "red iron oxide"),
+        *("manganese dioxide", "chromium oxide", "nickel oxide", "vanadium pentoxide", "rutile"),
+        *("titanium dioxide", "tin oxide", "zircon", "bentonite"),
+    }
+)
+"""Colours, opacifiers and what keeps a glaze afloat: mostly given as parts over a base of a hundred."""
+ON_TOP_SOURCE = PRACTICE
+
 LIGHTEST, HEAVIEST = 1.5, 10.0
 """Beyond these no powder in a glaze is found; a figure outside is a slip of the tongue."""
 
@@ -96,6 +106,16 @@ def find_material(name: str, known: Catalogue | None = None) -> Material | None:
     'kaolin'
     """
     return (catalogue() if known is None else known).get(" ".join(name.lower().split()))
+
+
+def is_usually_on_top(name: str) -> bool:
+    """Tell whether a material is mostly added over a base of a hundred, by any of its names.
+
+    >>> is_usually_on_top("iron oxide"), is_usually_on_top("quartz")
+    (True, False)
+    """
+    found = find_material(name)
+    return found is not None and found.name in USUALLY_ON_TOP
 
 
 def near_names(name: str, known: Catalogue | None = None) -> tuple[str, ...]:

@@ -58,6 +58,12 @@ class Dictated:
         """What the base makes so far."""
         return sum(self.base.values())
 
+    def name_of(self, material: str) -> str:
+        """Return the name by which a material is in the recipe already, or else its own."""
+        meant = find_material(material)
+        names = (name for name in (*self.base, *self.additions) if meant and find_material(name) == meant)
+        return material if material in self.base or material in self.additions else next(names, material)
+
     def recipe(self, name: str) -> Recipe:
         """Return it as a recipe."""
         return Recipe(name, _lines(self.base), _lines(self.additions))

@@ -8,6 +8,7 @@ from benchvoice.calculator.materials import (
     ASSUMED_GRAVITY,
     HEAVIEST,
     LIGHTEST,
+    is_usually_on_top,
     near_names,
 )
 from benchvoice.calculator.quantities import within
@@ -97,12 +98,12 @@ def nothing_or_less(turn: Turn) -> bool:
 
 
 def may_be_on_top(turn: Turn) -> bool:
-    """Hold when a line may be an addition: the base makes a hundred without it, or per cent were heard."""
-    lines = lines_so_far(turn)
-    if turn.meaning.text("material") in lines.base:
+    """Hold when a line may be an addition: a colour, or the base makes a hundred without it, or per cent."""
+    lines, material = lines_so_far(turn), turn.meaning.text("material")
+    if lines.name_of(material) in lines.base:
         return False
     heard_percent = turn.amount.unit == "percent" and not turn.meaning.words.typed
-    return heard_percent or lines.total >= 100 - HUNDRED_TOLERANCE
+    return heard_percent or is_usually_on_top(material) or lines.total >= 100 - HUNDRED_TOLERANCE
 
 
 def base_is_empty(turn: Turn) -> bool:
@@ -184,7 +185,9 @@ def take_addition(turn: Turn) -> Turn:
 def ask_on_top(turn: Turn) -> Turn:
     """Keep the line while asking where it belongs."""
     work = replace(turn.scene.work(RecipeWork), material=turn.meaning.text("material"), amount=turn.amount)
-    return turn.keep(work).ask(material=work.material, total=round(lines_so_far(turn).total, 3))
+    total = lines_so_far(turn).total
+    usual = is_usually_on_top(work.material) and total < 100 - HUNDRED_TOLERANCE
+    return turn.keep(work).ask(material=work.material, total=round(total, 3), usual=usual)
 
 
 def take_kept_line(turn: Turn) -> Turn:
@@ -202,6 +205,7 @@ def take_kept_on_top(turn: Turn) -> Turn:
 def _written(turn: Turn, material: str, amount: Amount, *, on_top: bool) -> Turn:
     """Write a line down and say the sum; a line said again replaces the one before, and that is said."""
     before = lines_so_far(turn)
+    material = before.name_of(material)
     part = "additions" if on_top else "base"
     was = (before.additions if on_top else before.base).get(material)
     facts = {"recipe": turn.scene.work(RecipeWork).name, "part": part, "material": material}

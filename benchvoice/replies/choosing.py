@@ -144,6 +144,10 @@ def _batch_so_far(facts: Facts) -> str:
     return "long" if facts["long"] else ""
 
 
+def _ask_on_top(facts: Facts) -> str:
+    return "usual" if facts["usual"] else ""
+
+
 def _batch_plan(facts: Facts) -> str:
     return "long" if facts.get("long") else ""
 
@@ -195,7 +199,7 @@ CHOOSERS: dict[str, Callable[[Facts], str]] = {
     "ask_batch_weigh": _batch_line, "ask_batch_odd": _batch_slip, "batch_so_far": _batch_so_far,
     "recipe_kept": _recipe_kept,
     "recipe_lines": _recipe_lines, "batch_plan": _batch_plan,
-    "put_aside": _put_aside, "ask_switch": _ask_switch,
+    "put_aside": _put_aside, "ask_on_top": _ask_on_top, "ask_switch": _ask_switch,
     "bucket_opened": _bucket_opened, "summary": _summary, "ask_routine_step": _ask_routine_step,
     "cup_calibrated": _cup_calibrated, "dose_given": _sum_of_doses, "ask_cup_again": _ask_cup_again,
     "ask_dip": _ask_dip, "ask_drying": _ask_drying, "ask_same_tile": _ask_same_tile,
