@@ -41,7 +41,7 @@ class OpenBatch:
     """A batch that is under way."""
 
     recipe: str
-    wanted: Mapping[str, float]
+    wanted: dict[str, float]
     """What is wanted of each material, in order [g]."""
     put_in: Portions
     """What went in, in the order in which it did; below nothing what was taken out [g]."""
@@ -87,8 +87,11 @@ class OpenBatch:
         return next(((name, _tidy(mass)) for name, mass in over if mass > self.near(name)), None)
 
     def next_line(self, first: str = "") -> tuple[str, float]:
-        """Return the material to weigh now and how much; the one named first, if it is missing."""
-        missing = self.missing()
+        """Return the material to weigh now and how much; the one named first, if it is missing.
+
+        When none is missing it is the last line, and nothing of it.
+        """
+        missing = self.missing() or ((next(reversed(self.wanted)), 0.0),)
         return next((line for line in missing if line[0] == first), missing[0])
 
     def sheet(self, first: str = "") -> Sheet:
@@ -165,7 +168,7 @@ def open_batch(bench: Bench) -> OpenBatch | None:
     waters = of_kind(later, "batch_water")
     return OpenBatch(
         str(begun.facts["recipe"]),
-        cast(Mapping[str, float], wanted),
+        dict(cast(Mapping[str, float], wanted)),
         tuple((str(e.facts["material"]), number(e, "mass_g")) for e in _that_count(later)),
         Mode(str(begun.facts["mode"])),
         number(begun, "step_g"),

@@ -82,6 +82,11 @@ def short(turn: Turn) -> bool:
     return _checked(retaken(turn)).weight is Weight.SHORT
 
 
+def all_is_in(turn: Turn) -> bool:
+    """Hold when no line is missing, also with the last weighing taken out of the sum."""
+    return not the_batch(retaken(turn).scene.bench).missing()
+
+
 def not_on_top(turn: Turn) -> bool:
     """Hold when what is too much is not what was weighed last."""
     last, over = weighings(turn.scene.bench), the_batch(turn.scene.bench).too_much()
@@ -222,6 +227,7 @@ def say_scoop_first(turn: Turn) -> Turn:
 def _weight_rows(state: State) -> tuple[Row, ...]:
     """Return what follows from what the scale shows."""
     return (
+        Row(state, "weight", all_is_in, Then.AGAIN, say_scoop_first),
         Row(state, "weight", doubtful_weighing, CONFIRM, hold),
         Row(state, "weight", looks_like_a_slip, BATCH_ODD, ask_about_slip),
         *missing_rows(state, "weight", tenfold, say_tenfold),

@@ -142,3 +142,13 @@ def test_a_material_is_found_by_any_of_its_names():
     assert batch.named("china clay") == "kaolin"
     assert batch.named("cobalt oxide") is None
     assert batch.named("moon dust") is None
+
+
+@given(BATCHES, PUT_IN, st.sampled_from(("", *NAMES)))
+def test_there_is_a_next_line_whatever_is_in(wanted, weighed, first):
+    """It is one that is missing, the one named first if it can be; with none missing, nothing of the last."""
+    batch = the_batch(bench(wanted, *weighed))
+    missing = batch.missing()
+    line = batch.next_line(first)
+    assert line in missing if missing else line == (list(wanted)[-1], 0.0)
+    assert line[0] == first or first not in dict(missing)

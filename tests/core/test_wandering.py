@@ -9,6 +9,7 @@ import pytest
 
 from benchvoice import replies
 from benchvoice.dialogue.advance import TABLE, advance, begin, expected
+from benchvoice.dialogue.batches import Stage, open_batch
 from benchvoice.dialogue.bench import Bench
 from benchvoice.dialogue.scene import Scene
 from benchvoice.dialogue.states import READY
@@ -132,3 +133,39 @@ def test_the_walk_sees_most_of_the_table() -> None:
             seen.add(after.state)
             scene = after if after.state.name != "END" else scene
     assert len(seen) > 0.6 * len(TABLE.states())
+
+
+BATCH = ("new recipe called tide", "feldspar 50", "quartz 30", "kaolin 20", "done", "make a batch")
+PLANNED = (*BATCH, "two kilos dry", "1.45")
+AT_A_BATCH = (
+    *("exactly", "done", "undo", "go back", "make it bigger", "leave it", "yes", "no", "kaolin first"),
+    *("that was quartz", "that was feldspar", "that was moon dust", "this is quartz", "this is talc"),
+    *("i swapped feldspar and quartz", "cancel", "make a batch", "no, 500", "my scale shows tenths"),
+)
+FACTORS = (0.1, 0.5, 0.99, 1, 1, 1, 1.01, 1.05, 1.5, 2, 10)
+
+
+def weight_said(dice: random.Random, scene: Scene) -> str:
+    """Return a weight: that of a line that is missing, of all that is in, or near it; or any."""
+    batch = open_batch(scene.bench)
+    missing = [mass for _, mass in batch.missing()] if batch else []
+    likely = [*missing, batch.total_in if batch else 1.0, dice.choice((1, 400, 600, 1000))]
+    return f"{dice.choice(likely) * dice.choice(FACTORS):.1f}"
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_a_random_potter_at_a_batch(seed: int) -> None:
+    """However a batch goes wrong, the step is the one that its weights call for."""
+    dice, scene = random.Random(400 + seed), Scene("batch", READY, Bench())
+    for number in range(140):
+        start = (*PLANNED, dice.choice(("i tare each time", "let it add up")))
+        say = weight_said(dice, scene) if dice.random() < 0.5 else dice.choice(AT_A_BATCH)
+        words = Words(start[number] if number < len(start) else say, typed=True)
+        scene, answers, _ = advance(scene, Heard(phrases.understand(words, expected(scene))), START)
+        worded(answers)
+        batch = open_batch(scene.bench)
+        if batch is not None and scene.state.name in STAGES:
+            assert STAGES[scene.state.name] is batch.stage(), words.text
+
+
+STAGES = {"BATCH_WEIGH": Stage.WEIGH, "BATCH_OVER": Stage.OVER, "BATCH_WATER": Stage.WATER}
