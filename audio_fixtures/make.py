@@ -26,6 +26,10 @@ RATE = 16000
 EDGE = 0.3
 """Silence before and after the words [s]."""
 PEAK = 0.5
+COUNTED = 16.0
+"""Silence while the bench counts a dip of five seconds in and out [s]."""
+DRYING = 25.0
+"""Silence while a tile dries [s]."""
 
 DEMO_VOICE = "espeak_annie"
 DEMO = (
@@ -47,7 +51,7 @@ DEMO = (
     "finish",
     "goodbye",
 )
-SESSIONS = {
+SESSIONS: dict[str, tuple[str | float, ...]] = {
     "flow": (
         *("new bucket called tide green", "usual", "tared", "one hundred grams", "one hundred grams"),
         *("one forty two", "check the flow", "like cream", "check the tile", "looks right", "call it good"),
@@ -73,8 +77,27 @@ SESSIONS = {
         "where are we",
         "goodbye",
     ),
+    "dip": (
+        *("new bucket called tide green", "usual", "tared", "one hundred grams", "one hundred grams"),
+        *("one forty two", "test tile", "fifty two grams", "dip five seconds", COUNTED, "seventy grams"),
+        *(DRYING, "dry now", "fifty eight grams", "eight centimetres", "five centimetres"),
+        *("six millimetres", "half a millimetre", "finish", "goodbye"),
+    ),
+    "stored": (
+        *("new bucket called storm slate", "one point four to one point four six", "tared"),
+        *("two hundred grams", "two hundred grams", "two hundred and eighty six", "finish", "goodbye"),
+    ),
+    "reviving": (
+        *("routine stored glaze", "storm slate", "done", "done", "done"),
+        *("three hundred and twenty two", "seven litres", "added one thousand seven hundred grams"),
+        *("two hundred and eighty seven", "like yogurt", "understood", "neat", "done", "like cream"),
+        *("skip it", "skip it", "goodbye"),
+    ),
 }
-"""One session for each topic, in DEMO_VOICE."""
+"""One session for each topic, in DEMO_VOICE; a number is so many seconds in which nothing is said.
+
+``reviving`` comes months after ``stored``, over the same journal.
+"""
 PHRASES = (
     "one forty two",
     "a hundred and thirty nine point five",
@@ -127,8 +150,10 @@ ENGINES = {
 }
 
 
-def speak(voice: str, text: str) -> np.ndarray:
+def speak(voice: str, text: str | float) -> np.ndarray:
     """Return a text in one voice: mono, 16 kHz, the same loudness for all, silence around it."""
+    if isinstance(text, float):
+        return np.zeros(int(text * RATE), np.float32)
     with tempfile.TemporaryDirectory() as scratch:
         wav = Path(scratch) / "said.wav"
         subprocess.run(ENGINES[voice](text, wav), check=True, capture_output=True)
@@ -138,12 +163,13 @@ def speak(voice: str, text: str) -> np.ndarray:
     return np.concatenate([edge, samples / np.abs(samples).max() * PEAK, edge])
 
 
-def write(folder: str, number: int, text: str, voice: str) -> None:
+def write(folder: str, number: int, text: str | float, voice: str) -> None:
     """Write one recording and its words."""
     place = HERE / folder
     place.mkdir(parents=True, exist_ok=True)
     soundfile.write(place / f"{number:02}.wav", speak(voice, text), RATE, subtype="PCM_16")
-    (place / f"{number:02}.txt").write_text(text + "\n", "utf-8")
+    words = text if isinstance(text, str) else f"({text:g} seconds of silence)"
+    (place / f"{number:02}.txt").write_text(words + "\n", "utf-8")
 
 
 def main() -> None:

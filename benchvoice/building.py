@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
@@ -103,9 +103,22 @@ def speaking_into(path: Path) -> Iterator[WavSpeaker]:
 
 
 def hear(
-    journal: Journal, ears: SpeechEars, out: TextIO, speaker: WavSpeaker | None = None, *, now: Clock = clock
+    journal: Journal,
+    ears: SpeechEars,
+    out: TextIO,
+    speaker: WavSpeaker | None = None,
+    *,
+    begun: datetime | None = None,
 ) -> Session:
-    """Return a session that is heard from recordings, printed, and spoken into a file if one is given."""
+    """Return a session that is heard from recordings, printed, and spoken into a file if one is given.
+
+    Its time goes on with the sound, from now or from when it ``begun``: a dip is counted as it was dipped.
+    """
+    start = begun or clock()
+
+    def now() -> datetime:
+        return start + timedelta(seconds=ears.position)
+
     printer = Printer(out, printed_tones=PRINTED_TONES)
     voice = printer if speaker is None else Together(printer, speaker)
     return Session(first_scene(journal, now), ears=ears, voice=voice, journal=journal, now=now)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import io
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
+from benchvoice import building
 from benchvoice.cli import main
 from benchvoice.journal import Journal
 from benchvoice.messages import Entry
@@ -39,6 +42,9 @@ def last(entries: tuple[Entry, ...], kind: str) -> Entry:
         ("timer", "timer", "seconds", 600),
         # two fills of 100 g
         ("routine", "cup", "water_g", 100),
+        # 6 g on both faces of 8 by 5 cm, two edges of 8 and one of 5 by 0.6 cm: 0.926 dm² (geometry, by hand)
+        ("dip", "tile", "dry_g_dm2", 6 / 0.926),
+        ("dip", "tile", "dip_s", 5),
     ],
 )
 def test_a_spoken_session_ends_in_the_right_figure(
@@ -58,6 +64,7 @@ def test_a_spoken_session_ends_in_the_right_figure(
         # 1000 g of feldspar 50, quartz 30, kaolin 20
         ("batch", "feldspar 500 g, quartz 300 g and kaolin 200 g"),
         ("routine", "first cup"),
+        ("dip", "Three.\nbench: Two.\nbench: One.\nbench: Out!\n"),
     ],
 )
 def test_a_spoken_session_is_answered(
@@ -65,3 +72,28 @@ def test_a_spoken_session_is_answered(
 ) -> None:
     """The bench says the right thing about what it heard."""
     assert said in heard(topic, tmp_path, capsys)[1]
+
+
+SPRING = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
+
+
+def heard_at(topic: str, begun: datetime, folder: Path) -> tuple[tuple[Entry, ...], str]:
+    """Return what stands in the journal after a session recorded at some time, and what was printed."""
+    files, out = sorted((SESSIONS / topic).glob("*.wav")), io.StringIO()
+    with Journal.open(folder / "journal.sqlite") as journal, building.listening(files, None) as ears:
+        building.hear(journal, ears, out, begun=begun).run()
+        return journal.entries(), out.getvalue()
+
+
+def test_a_glaze_that_stood_for_months_is_brought_back(tmp_path: Path) -> None:
+    """Led by the routine: soaked, sieved, watered and weighed, and the drops that its flow wants.
+
+    287 g over 200 g of water, after ASTM D1475-13 (2020), 4.1 (seen at source).
+    """
+    heard_at("stored", SPRING, tmp_path)
+    entries, printed = heard_at("reviving", SPRING + timedelta(weeks=20, hours=1), tmp_path)
+    assert "Storm slate: last gravity 1.43, 20 weeks ago." in printed
+    assert [e.facts["mass_g"] for e in entries if e.kind == "addition"] == [1700]
+    assert last(entries, "reading").facts["gravity"] == pytest.approx(1.435, abs=0.001)
+    assert [e.facts["word"] for e in entries if e.kind == "flow"] == ["yogurt", "cream"]
+    assert last(entries, "closed").bucket == "storm slate"
