@@ -25,6 +25,8 @@ SHORTEST_NOISE = 0.2
 """Filler that is shorter than this is a knock, not somebody speaking [s]."""
 VOICED = 0.3
 """How much of the time of its words a voice is loud, at the least."""
+LEFT_OUT = 0.5
+"""Words that are left out may have been said, but softly: of the rest one is no surer than this."""
 
 
 def _never(text: str) -> bool:  # noqa: ARG001
@@ -205,15 +207,18 @@ class _Turn:
         recogniser = self._recogniser
         self._hear_rest()
         result = recogniser.Result() if self.ended_by_vosk else recogniser.FinalResult()
-        found = [self._reading(one, level) for one in readings(result)]
+        whole = list(readings(result))
+        found = [self._reading(one, level) for one in whole]
         if not found or not found[0].text or _is_knock(found[0], level):
             return None
-        return self._words(found)
+        left_out = len(_said(whole[0].get("text", ""))) > len(_said(found[0].text))
+        return self._words(found, LEFT_OUT if left_out else 1.0)
 
-    def _words(self, found: list[Reading]) -> Words:
+    def _words(self, found: list[Reading], most: float) -> Words:
         best = found[0]
         others = dict.fromkeys(one.text for one in found if one.text not in ("", best.text))
         sure = 0.0 if UNKNOWN_WORD in best.text.split() else self._judge(found, self._rival_score())
+        sure = min(sure, most)
         return Words(
             best.text, confidence=sure, alternatives=(*others,), started=best.started, ended=best.ended
         )
@@ -251,6 +256,10 @@ def _joined(text: str) -> str:
     """Make one filler out of several in a row."""
     words = text.split()
     return " ".join(w for i, w in enumerate(words) if w != UNKNOWN_WORD or words[i - 1 : i] != [UNKNOWN_WORD])
+
+
+def _said(text: str) -> list[str]:
+    return [word for word in text.split() if word != UNKNOWN_WORD]
 
 
 def _is_knock(reading: Reading, level: Level) -> bool:

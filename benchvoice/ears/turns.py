@@ -90,6 +90,8 @@ class Moment:
     """When it ended [s]."""
     level: float
     """Root mean square of its 16 bit samples."""
+    steady: float
+    """The same, of it and the one before: the room's level is told from these, which waver less."""
     loud: bool
     """Whether it was well above the room."""
 
@@ -106,20 +108,22 @@ class Level:
     def take(self, sound: bytes, end: float) -> None:
         """Take in a block that ends at ``end`` seconds."""
         level = loudness(sound)
-        loud = level > max(QUIETEST, self._bar(level, end))
-        self.moments.append(Moment(end, level, loud))
+        before = self.moments[-1].level if self.moments else level
+        steady = sqrt((level**2 + before**2) / 2)
+        loud = level > max(QUIETEST, self._bar(steady, end))
+        self.moments.append(Moment(end, level, steady, loud))
         self.last_loud = end if loud else self.last_loud
         while self.moments[0].end < end - REMEMBERED:
             self.moments.popleft()
 
-    def _bar(self, level: float, end: float) -> float:
-        lately = self._since(end - LATELY) or [level]
-        usually = self._since(end - USUALLY) or [level]
+    def _bar(self, now: float, end: float) -> float:
+        lately = self._since(end - LATELY) or [now]
+        usually = self._since(end - USUALLY) or [now]
         return min(ABOVE_QUIETEST * min(lately), ABOVE_USUAL * median(usually))
 
     def _since(self, start: float) -> list[float]:
         since = takewhile(lambda moment: moment.end >= start, reversed(self.moments))
-        return [moment.level for moment in since]
+        return [moment.steady for moment in since]
 
     @property
     def is_loud(self) -> bool:

@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import Any, Protocol, TextIO
 
 from benchvoice.ears.door import Sound
+from benchvoice.ears.microphone import BLOCK_SECONDS
 from benchvoice.errors import RecordingError
 from benchvoice.messages import Block, Closed, WordNetwork, Words
 
@@ -352,4 +353,4 @@ def kept_sound(folder: Path) -> KeptSound:
         sound = wave.open(str(path), "rb")  # noqa: SIM115 (KeptSound closes it)
     except (OSError, EOFError, wave.Error) as error:
         raise RecordingError(f"The sound {path} cannot be read.", "It may be damaged.") from error
-    return KeptSound(sound, int(sound.getframerate() * 0.05))
+    return KeptSound(sound, int(sound.getframerate() * BLOCK_SECONDS))
