@@ -12,6 +12,7 @@ from datetime import datetime
 
 from benchvoice.calculator.limits import Refusal
 from benchvoice.dialogue import (
+    aiming,
     always,
     batching,
     buckets,
@@ -52,6 +53,7 @@ TABLE = Table(
         *weighing.ROWS,
         *filling.ROWS,
         *dropping.ROWS,
+        *aiming.ROWS,
         *history.ROWS,  # before flowing: a good mark that makes a range is more than a good mark
         *flowing.ROWS,
         *hydrometry.ROWS,

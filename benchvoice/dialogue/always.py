@@ -9,7 +9,7 @@ from benchvoice.dialogue.more import keep_more
 from benchvoice.dialogue.past import can_correct, can_go_back, can_undo, correct, go_back, in_unit_of, undo
 from benchvoice.dialogue.said import heard_badly
 from benchvoice.dialogue.scene import Held, State, Turn
-from benchvoice.dialogue.states import READY
+from benchvoice.dialogue.states import ADD_WATER, READY, RIGHT, WEIGH
 from benchvoice.dialogue.table import ANYWHERE, OTHERWISE, Row, Then, always, nothing
 from benchvoice.dialogue.timing import answer_ringing, something_rings
 
@@ -164,16 +164,26 @@ def say_not_now(turn: Turn) -> Turn:
     return turn.say("not_now", kind=turn.meaning.kind, words=turn.meaning.words.text)
 
 
+def say_how_to_start_over(turn: Turn) -> Turn:
+    """Name the ways back: nothing that is written down is thrown away at one word."""
+    return turn.say("how_to_start_over")
+
+
+def say_wipe_up(turn: Turn) -> Turn:
+    """Say what a spill changes."""
+    return turn.say("spilled")
+
+
 # ---- not understood --------------------------------------------------------------------
 
 
 def say_not_understood(turn: Turn) -> Turn:
     """Say what was understood so far, and what can be said; more plainly each time."""
     misses = turn.scene.misses + 1
-    facts = dict(turn.meaning.slots)
-    example = next(iter(turn.scene.state.examples), "help")
+    examples = turn.scene.state.examples or ("help",)
+    facts = {"example": examples[0], "examples": _in_two(examples)[0], **turn.meaning.slots}
     turn = turn.set(misses=misses)
-    return turn.say("not_understood", misses=misses, example=example, state=turn.scene.state.name, **facts)
+    return turn.say("not_understood", misses=misses, typed=turn.meaning.words.typed, **facts)
 
 
 def say_no_name(turn: Turn) -> Turn:
@@ -318,6 +328,9 @@ ROWS = (
     Row(ANYWHERE, "correction", can_correct, Then.HELD, correct),
     Row(ANYWHERE, "correction", always, Then.AGAIN, say_how_to_correct),
     Row(ANYWHERE, "no", always, Then.STAYS, say_how_to_correct),
+    Row(ANYWHERE, "start_over", always, Then.AGAIN, say_how_to_start_over),
+    *(Row(state, "spilled", always, Then.AGAIN, say_wipe_up) for state in (WEIGH, RIGHT, ADD_WATER)),
+    Row(ANYWHERE, "spilled", always, Then.AGAIN, say_wipe_up),
     Row(ANYWHERE, "slower", always, Then.STAYS, speak_slower),
     Row(ANYWHERE, "faster", always, Then.STAYS, speak_faster),
     Row(ANYWHERE, "quieter", always, Then.STAYS, speak_quieter),

@@ -113,6 +113,11 @@ def say_list(turn: Turn) -> Turn:
     return turn.say("batch_plan", recipe=batch.recipe, total_g=total, lines=tuple(batch.wanted.items()))
 
 
+def say_spilled_powder(turn: Turn) -> Turn:
+    """Say what spilt powder means for the batch."""
+    return turn.say("batch_spilled")
+
+
 def weighed_last(turn: Turn) -> bool:
     """Hold when what was written last in this session is a weighing of something that went in."""
     entries = [e for e in turn.scene.bench.entries if e.kind not in KEPT_BY_UNDO]
@@ -171,6 +176,7 @@ def asking_rows(state: State) -> tuple[Row, ...]:
     """Return the rows by which the potter finds the way in a batch."""
     return (
         Row(state, "read_list", always, Then.AGAIN, say_list),
+        Row(state, "spilled", always, Then.AGAIN, say_spilled_powder),
         Row(state, "where", always, Then.AGAIN, say_where_in_batch),
         *(Row(state, kind, always, Then.AGAIN, say_weighed_so_far) for kind in ("batch_so_far", "so_far")),
         Row(state, "undo", weighed_last, Then.RETURNS, undo_weighing),

@@ -17,6 +17,12 @@ def doubtful(turn: Turn) -> bool:
     return not turn.scene.sure and said.heard_badly(turn)
 
 
+def no_more_than_empty(turn: Turn) -> bool:
+    """Hold when the cup with its water would weigh no more than it does empty."""
+    empty_g = turn.scene.work(CupWork).empty_g
+    return empty_g is not None and said.grams_said(turn) <= empty_g
+
+
 def fills_agree(turn: Turn) -> bool:
     """Hold when the fills of the cup, with this one, agree well enough."""
     return cups.checked_fills(with_fill(turn)).agree
@@ -46,6 +52,11 @@ def weigh_empty_cup(turn: Turn) -> Turn:
     """Take the weight of the empty cup."""
     grams = said.grams_said(turn)
     return turn.keep(CupWork(empty_g=grams)).say("cup_empty_heard", weight_g=grams, amount=turn.amount)
+
+
+def say_no_more_than_empty(turn: Turn) -> Turn:
+    """Say what the empty cup was said to weigh."""
+    return turn.say("cup_no_more_than_empty", amount=turn.amount, empty_g=turn.scene.work(CupWork).empty_g)
 
 
 def take_fill(turn: Turn) -> Turn:
@@ -81,12 +92,15 @@ def finish_cup(turn: Turn) -> Turn:
 ROWS = (
     Row(READY, "calibrate", always, CUP_EMPTY, start_cup),
     Row(WEIGH, "calibrate", always, CUP_EMPTY, start_cup),
+    *(Row(state, "start_over", always, CUP_EMPTY, start_cup) for state in (CUP_FILL, CUP_AGAIN)),
     Row(CUP_EMPTY, "tared", always, CUP_FILL, tare_cup),
     Row(CUP_EMPTY, "done", always, CUP_FILL, tare_cup),
     Row(CUP_EMPTY, "weight", doubtful, CONFIRM, hold),
     Row(CUP_EMPTY, "weight", always, CUP_FILL, weigh_empty_cup),
+    Row(CUP_FILL, "weight", no_more_than_empty, Then.AGAIN, say_no_more_than_empty),
     Row(CUP_FILL, "weight", doubtful, CONFIRM, hold),
     Row(CUP_FILL, "weight", always, CUP_AGAIN, take_fill),
+    Row(CUP_AGAIN, "weight", no_more_than_empty, Then.AGAIN, say_no_more_than_empty),
     Row(CUP_AGAIN, "weight", doubtful, CONFIRM, hold),
     Row(CUP_AGAIN, "weight", fills_agree_idle, READY, take_last_fill),
     Row(CUP_AGAIN, "weight", fills_agree, WEIGH, take_last_fill),

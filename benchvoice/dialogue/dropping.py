@@ -166,6 +166,16 @@ def say_dissolve_first(turn: Turn) -> Turn:
     return turn.say("dose_dissolve_first", additive=turn.scene.work(DoseWork).additive)
 
 
+def say_how_to_know_bottle(turn: Turn) -> Turn:
+    """Say how to tell what is in the bottle."""
+    return turn.say("dose_bottle_unknown")
+
+
+def say_guess_low(turn: Turn) -> Turn:
+    """Say that a low guess is on the safe side."""
+    return turn.say("dose_guess_low")
+
+
 def take_neat(turn: Turn) -> Turn:
     """Take the bottle as it came."""
     return _bottle(turn, 1.0)
@@ -380,6 +390,7 @@ ROWS = (
     Row(DOSE_BOTTLE, "neat", is_powder, Then.AGAIN, say_dissolve_first),
     Row(DOSE_BOTTLE, "neat", contents_unknown, DOSE_CONTENTS, take_neat),
     Row(DOSE_BOTTLE, "neat", always, DOSE_GIVE, take_neat_then_dose),
+    Row(DOSE_BOTTLE, "unknown", always, Then.AGAIN, say_how_to_know_bottle),
     Row(DOSE_BOTTLE, "percent", doubtful_as_heard, CONFIRM, hold),
     Row(DOSE_BOTTLE, "percent", contents_unknown, DOSE_CONTENTS, take_strength),
     Row(DOSE_BOTTLE, "percent", always, DOSE_GIVE, take_strength_then_dose),
@@ -394,6 +405,7 @@ ROWS = (
             Row(DOSE_CONTENTS, kind, always, DOSE_GIVE, take_contents_then_dose),
         )
     ),
+    Row(DOSE_CONTENTS, "unknown", always, Then.AGAIN, say_guess_low),
     Row(DOSE_GIVE, "done", always, DOSE_FLOW, give_as_advised),
     *(
         row

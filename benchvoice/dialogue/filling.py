@@ -5,16 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from benchvoice.calculator.safety import Action as Doing
 from benchvoice.dialogue import advice as advising
 from benchvoice.dialogue import contents, readings, said
 from benchvoice.dialogue.advice import Advice
 from benchvoice.dialogue.always import CONFIRM, hold
+from benchvoice.dialogue.hazards import caution
 from benchvoice.dialogue.scene import State, Turn
 from benchvoice.dialogue.states import (
     ADD_DRY,
     ADD_WATER,
     ASK_CONTENTS,
     ASK_WIDTH,
+    RIGHT,
     TAKE_OFF,
     THIN,
     WEIGH,
@@ -25,6 +28,10 @@ LARGEST_LIKELY_L = 150.0
 """More than this is asked about: few studios have a bin so large (our choice)."""
 SMALLEST_LIKELY_L = 0.5
 """Less than this is asked about: nothing can be dipped in it (our choice)."""
+NEAR_ADVISED = (0.5, 1.5)
+"""Between these parts of what was advised a bare number is grams, whatever the cup weighs (our choice)."""
+MOST_UNASKED_G = 5_000.0
+"""More than this, added without being asked, is asked about (our choice)."""
 DEEPEST_LIKELY_CM = 100.0
 """More than this is asked about: nobody reaches the bottom of it (our choice)."""
 
@@ -37,6 +44,30 @@ def doubtful_addition(turn: Turn) -> bool:
 def may_be_litres(turn: Turn) -> bool:
     """Hold when a bare number is so small beside what was advised that it may be of another unit."""
     return turn.amount.unit is None and advising.far_too_little(turn, turn.scene.work(Advice).mass_g)
+
+
+def may_be_the_cup(turn: Turn) -> bool:
+    """Hold when a bare number is a likely weight of the cup and far from what was advised."""
+    advised_g, amount = turn.scene.work(Advice).mass_g, turn.amount
+    near = NEAR_ADVISED[0] * advised_g <= amount.value <= NEAR_ADVISED[1] * advised_g
+    return amount.unit is None and not near and readings.looks_like_a_cup(turn)
+
+
+def slurry_was_added(turn: Turn) -> bool:
+    """Hold when glaze went in, of which nobody knows what is in it."""
+    return turn.meaning.slots.get("added_what") == "slurry"
+
+
+def dry_was_added(turn: Turn) -> bool:
+    """Hold when dry batch went in."""
+    return turn.meaning.slots.get("added_what") == "dry"
+
+
+def doubtful_of_itself(turn: Turn) -> bool:
+    """Hold when something went in that nobody advised, and it is very much or was heard badly."""
+    unasked = turn.scene.state != ADD_WATER or dry_was_added(turn)
+    too_much = said.water_said(turn) > MOST_UNASKED_G or turn.amount.unit is None
+    return unasked and not turn.scene.sure and (said.heard_badly(turn) or too_much)
 
 
 def doubtful_depth(turn: Turn) -> bool:
@@ -80,6 +111,16 @@ def say_unit_is_needed(turn: Turn) -> Turn:
 def say_which_unit(turn: Turn) -> Turn:
     """Ask for the unit of what went in or came off."""
     return turn.say("batch_which_unit", amount=turn.amount)
+
+
+def say_slurry_added(turn: Turn) -> Turn:
+    """Say that the bucket is another one with glaze of another gravity in it."""
+    return turn.say("slurry_added")
+
+
+def say_cup_or_grams(turn: Turn) -> Turn:
+    """Ask for the unit, or first for what was added."""
+    return turn.say("cup_or_grams", amount=turn.amount)
 
 
 def take_contents(turn: Turn) -> Turn:
@@ -239,6 +280,11 @@ def add_dry_as_said(turn: Turn) -> Turn:
     return _take_dry(turn, said.grams_said(turn))
 
 
+def add_dry_unasked(turn: Turn) -> Turn:
+    """Write down dry batch that nobody advised, after the caution about dust."""
+    return add_dry_as_said(caution(turn, Doing.WEIGH_POWDER))
+
+
 def _take_dry(turn: Turn, mass_g: float) -> Turn:
     """Write down the dry batch, and the contents that it leads to: readings before it count no more."""
     after = advising.contents_with_dry(turn.scene, mass_g)
@@ -252,6 +298,7 @@ def _amount_rows(state: State, kinds: Sequence[str], act: Action) -> tuple[Row, 
         row
         for kind in kinds
         for row in (
+            Row(state, kind, may_be_the_cup, Then.AGAIN, say_cup_or_grams),
             Row(state, kind, may_be_litres, Then.AGAIN, say_which_unit),
             Row(state, kind, doubtful_addition, CONFIRM, hold),
             Row(state, kind, always, WEIGH, act),
@@ -281,6 +328,16 @@ ROWS = (
     Row(ASK_WIDTH, "length", water_off_is_wished, TAKE_OFF, take_width_then_off),
     Row(ASK_WIDTH, "length", dry_is_wished, ADD_DRY, take_width_then_dry),
     Row(ASK_WIDTH, "length", always, THIN, take_width),
+    *(
+        row
+        for state in (WEIGH, RIGHT, ADD_WATER)
+        for row in (
+            Row(state, "added", slurry_was_added, Then.AGAIN, say_slurry_added),
+            Row(state, "added", doubtful_of_itself, CONFIRM, hold),
+            Row(state, "added", dry_was_added, WEIGH, add_dry_unasked),
+        )
+    ),
+    *(Row(state, "added", always, WEIGH, add_water_as_said) for state in (WEIGH, RIGHT)),
     Row(ADD_WATER, "done", always, WEIGH, add_water_as_advised),
     *_amount_rows(ADD_WATER, ("added", "weight", "volume"), add_water_as_said),
     Row(ADD_WATER, "none_added", always, WEIGH, add_nothing),

@@ -68,6 +68,11 @@ def take_modulus(turn: Turn) -> Turn:
     return _say_baume(turn, degrees, modulus)
 
 
+def say_modulus_unknown(turn: Turn) -> Turn:
+    """Say that degrees mean nothing without it."""
+    return turn.say("modulus_unknown")
+
+
 def _say_baume(turn: Turn, degrees: float, modulus: float) -> Turn:
     gravity = hydrometer.baume_to_gravity(degrees, modulus)
     return turn.say("hydrometer", gravity=gravity, degrees=degrees, scale="Baumé")
@@ -88,4 +93,6 @@ ROWS = (
     Row(ASK_MODULUS, "modulus", doubtful_as_heard, CONFIRM, hold),
     Row(ASK_MODULUS, "modulus", no_bucket_open, READY, take_modulus),
     Row(ASK_MODULUS, "modulus", always, WEIGH, take_modulus),
+    Row(ASK_MODULUS, "unknown", no_bucket_open, READY, say_modulus_unknown),
+    Row(ASK_MODULUS, "unknown", always, WEIGH, say_modulus_unknown),
 )

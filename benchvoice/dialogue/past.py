@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from decimal import Decimal
 
 from benchvoice.dialogue.scene import Held, Scene, Step, Turn
 from benchvoice.messages import Amount, Meaning
@@ -11,6 +12,8 @@ REMEMBERED_STEPS = 400
 KEPT_BY_UNDO = frozenset({"setting", "timer", "undo", "opened"})
 """Kinds that an undo of the work at the bench leaves alone."""
 
+ADVISED = {"ADD_WATER": "mass_g", "TAKE_OFF": "mass_g", "ADD_DRY": "mass_g", "BATCH_WATER": "water_g"}
+"""States in which "done" stands for the amount that was advised, and the fact that holds it."""
 AT_REST = frozenset({"READY", "WEIGH", "RIGHT"})
 """States in which no step is half done: a number said before is written down by now, or dropped."""
 
@@ -86,10 +89,11 @@ def correct(turn: Turn) -> Turn:
     place = _last_amount(turn.scene)
     assert place is not None
     step = turn.scene.past[place]
-    wrong = step.meaning.amount()
+    wrong = _advised(step) or step.meaning.amount()
     back = _rewound(turn, place)
     right = in_unit_of(wrong, turn.amount)
-    meaning = step.meaning.with_amount(right, turn.meaning.words)
+    meaning = Meaning("weight") if _advised(step) else step.meaning
+    meaning = meaning.with_amount(right, turn.meaning.words)
     held = Held(step.scene.state, meaning, step.scene.asking, back.scene.past)
     back = back.set(held=held, sure=False)
     return back.say("corrected", wrong=wrong, right=right)
@@ -102,9 +106,17 @@ def in_unit_of(wrong: Amount, right: Amount) -> Amount:
 
 def _last_amount(scene: Scene) -> int | None:
     for place in range(len(scene.past) - 1, -1, -1):
-        if scene.past[place].meaning.has_amount():
+        if scene.past[place].meaning.has_amount() or _advised(scene.past[place]):
             return place
     return None
+
+
+def _advised(step: Step) -> Amount | None:
+    """Return the amount that was advised at a step and taken as it was, with a mere "done"."""
+    fact = ADVISED.get(step.scene.state.name)
+    if fact is None or step.meaning.kind != "done":
+        return None
+    return Amount(Decimal(str(step.scene.asking[fact])), "gram")
 
 
 def _return_to(turn: Turn, place: int, key: str) -> Turn:

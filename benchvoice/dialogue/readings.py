@@ -98,6 +98,16 @@ def read_twice(scene: Scene) -> bool:
     return bool(since) and since[-1].kind == "reading"
 
 
+def looks_like_a_cup(turn: Turn) -> bool:
+    """Tell whether a number is what the cup shows when it is full of slurry."""
+    entry = turn.scene.bench.last("cup")
+    if entry is None:
+        return False
+    full_g = number(entry, "water_g")
+    net_g = float(turn.amount.value) - number(entry, "empty_g")
+    return LIKELY_GRAVITY[0] * full_g <= net_g <= LIKELY_GRAVITY[1] * full_g
+
+
 # ---- what is unlikely ------------------------------------------------------------
 
 

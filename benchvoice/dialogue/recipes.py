@@ -98,12 +98,21 @@ def nothing_or_less(turn: Turn) -> bool:
 
 
 def may_be_on_top(turn: Turn) -> bool:
-    """Hold when a line may be an addition: a colour, or the base makes a hundred without it, or per cent."""
+    """Hold when a line may be an addition: a colour, one that was, a base full without it, or per cent."""
     lines, material = lines_so_far(turn), turn.meaning.text("material")
     if lines.name_of(material) in lines.base:
         return False
+    if lines.name_of(material) in lines.additions:
+        return True
     heard_percent = turn.amount.unit == "percent" and not turn.meaning.words.typed
     return heard_percent or is_usually_on_top(material) or lines.total >= 100 - HUNDRED_TOLERANCE
+
+
+def may_be_of_the_base(turn: Turn) -> bool:
+    """Hold when "add" was said of a material of the base, while the base is not full yet."""
+    lines, material = lines_so_far(turn), turn.meaning.text("material")
+    open_still = lines.total < 100 - HUNDRED_TOLERANCE and not is_usually_on_top(material)
+    return "over" not in turn.meaning.slots and open_still and material not in lines.additions
 
 
 def base_is_empty(turn: Turn) -> bool:
@@ -225,6 +234,12 @@ def take_name(turn: Turn) -> Turn:
     return turn.keep(work).ask(material=name, near=near)
 
 
+def take_material(turn: Turn) -> Turn:
+    """Keep a known material that was said without its amount."""
+    work = RecipeWork(turn.scene.work(RecipeWork).name, turn.meaning.text("material"))
+    return turn.keep(work).ask(material=work.material)
+
+
 def take_named_line(turn: Turn) -> Turn:
     """Write the line of a material that is known by its name down."""
     return take_kept_line(take_name(turn))
@@ -321,6 +336,7 @@ def _line_rows(state: State) -> tuple[Row, ...]:
         Row(state, "recipe_line", always, RECIPE_LINES, take_line),
         Row(state, "add_line", doubtful_line, CONFIRM, hold),
         Row(state, "add_line", nothing_or_less, RECIPE_LINES, say_more_than_nothing),
+        Row(state, "add_line", may_be_of_the_base, RECIPE_ON_TOP, ask_on_top),
         Row(state, "add_line", always, RECIPE_LINES, take_addition),
     )
 
@@ -353,6 +369,7 @@ ROWS = (
         )
     ),
     *_line_rows(RECIPE_LINES),
+    Row(RECIPE_LINES, "material_alone", always, RECIPE_AMOUNT, take_material),
     Row(RECIPE_LINES, "new_material", unnamed, RECIPE_NEW_NAME, nothing),
     *_name_rows(RECIPE_LINES, "new_material"),
     Row(RECIPE_LINES, "done", base_is_empty, Then.AGAIN, say_base_is_empty),

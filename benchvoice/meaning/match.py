@@ -55,6 +55,9 @@ DIMENSION_OF: Mapping[str, str | None] = {
 UNIT_NEEDED = frozenset({"measured_volume"})
 """Those of them that read no bare number."""
 
+BY_WEIGHT_OR_VOLUME = frozenset({"some_amount"})
+"""Those of them that read a weight or a volume, so that "mils" are not millimetres."""
+
 
 @dataclass(frozen=True, slots=True)
 class BuiltIn:
@@ -162,8 +165,7 @@ class Matcher:
         if name == "name":
             return BuiltIn(name, self._free_names)
         if name in DIMENSION_OF:
-            read = self._measured if name in UNIT_NEEDED else self._amounts
-            return BuiltIn("amount", partial(read, DIMENSION_OF[name]))
+            return BuiltIn("amount", partial(self._amounts_of, name))
         if name in self._open:
             return BuiltIn(name, partial(self._known_names, name))
         return None
@@ -187,10 +189,12 @@ class Matcher:
             self._amounts_at[at] = list(amounts_at(self._words, at))
         return [(amount, end) for amount, end in self._amounts_at[at] if _fits(amount, dimension)]
 
-    def _measured(self, dimension: str | None, at: int) -> Iterator[tuple[Slot, int]]:
-        """Yield the amounts that begin here and have a unit."""
-        for amount, end in self._amounts(dimension, at):
-            if isinstance(amount, Amount) and amount.unit is not None:
+    def _amounts_of(self, name: str, at: int) -> Iterator[tuple[Slot, int]]:
+        """Yield the amounts of a rule that begin here; of what goes into a bucket, none in inches."""
+        for amount, end in self._amounts(DIMENSION_OF[name], at):
+            unit = amount.unit if isinstance(amount, Amount) else None
+            of_another = name in BY_WEIGHT_OR_VOLUME and not _is_weight_or_volume(unit)
+            if not (of_another or (unit is None and name in UNIT_NEEDED)):
                 yield amount, end
 
     def _known_names(self, slot: str, at: int) -> Iterator[tuple[Slot, int]]:
@@ -209,6 +213,10 @@ class Matcher:
 
 def _fits(amount: Amount, dimension: str | None) -> bool:
     return dimension is None or amount.unit is None or UNITS[amount.unit].dimension == dimension
+
+
+def _is_weight_or_volume(unit: str | None) -> bool:
+    return unit is None or UNITS[unit].dimension in ("weight", "volume")
 
 
 def is_built_in(grammar: Grammar, name: str) -> bool:

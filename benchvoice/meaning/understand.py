@@ -12,8 +12,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from benchvoice.meaning.grammar import Grammar
+from benchvoice.meaning.grammar import Grammar, words_in
 from benchvoice.meaning.match import KnownNames, Matcher, Slots
+from benchvoice.meaning.number_words import NUMBER_WORDS
 from benchvoice.meaning.openings import BUILT_IN, FREE, openings
 from benchvoice.meaning.spelling import say
 from benchvoice.meaning.tidy import words_of
@@ -34,6 +35,9 @@ class Interpreter:
         self._always = grammar.listed("always")
         self._kinds = grammar.kinds()
         self._names_none = frozenset((*grammar.listed("may be a name"), *grammar.listed("may name anything")))
+        self._fillers = (
+            frozenset(words_in(grammar.rules["before"].tree)) if "before" in grammar.rules else frozenset()
+        )
         asked_only = grammar.listed("only when asked for")
         self._elsewhere = tuple(kind for kind in self._kinds if kind not in asked_only)
         self._spelt = dict(pair.split("=", 1) for pair in grammar.listed("also typed"))
@@ -51,7 +55,8 @@ class Interpreter:
         for kind in expected.kinds if expected.alone and not words.typed else self._order(expected):
             if self._may_begin(kind, said[0]) and (found := matcher.whole(kind)):
                 return self._with_fit_name(_meant(kind, found, words))
-        return _unclear(words, said, len(said) if matcher.is_unfinished() else matcher.furthest)
+        end = len(said) if matcher.is_unfinished() else matcher.furthest
+        return _unclear(words, said, 0 if self._fillers.issuperset(said[:end]) else end)
 
     def _said(self, words: Words) -> tuple[str, ...]:
         """Return the words; a keyboard makes no noise, so what stands for noise is dropped at its ends."""
@@ -129,6 +134,8 @@ def _said(value: Decimal, unit: str | None) -> str:
 
 
 def _unclear(words: Words, said: tuple[str, ...], end: int) -> Meaning:
-    """Return how far the words could be followed, and the word where that ended."""
+    """Return how far the words could be followed, the word where that ended, and whether numbers came."""
     stopped_at = said[end] if end < len(said) else ""
-    return Meaning(UNCLEAR, {"understood": " ".join(said[:end]), "stopped_at": stopped_at}, words)
+    figures = "yes" if any(word in NUMBER_WORDS or word[0].isdigit() for word in said) else ""
+    slots = {"understood": " ".join(said[:end]), "stopped_at": stopped_at, "figures": figures}
+    return Meaning(UNCLEAR, slots, words)

@@ -55,9 +55,9 @@ def _gone_back(facts: Facts) -> str:
 
 def _not_understood(facts: Facts) -> str:
     if facts["misses"] >= 3:
-        return "help"
+        return "typed" if facts["typed"] else "help"
     if facts["misses"] == 2:
-        return "digits"
+        return "digits" if facts.get("figures") and not facts["typed"] else "examples"
     return "part" if facts.get("understood") else ""
 
 
@@ -148,6 +148,10 @@ def _ask_on_top(facts: Facts) -> str:
     return "usual" if facts["usual"] else ""
 
 
+def _which_target(facts: Facts) -> str:
+    return "here" if facts["here"] else ""
+
+
 def _batch_plan(facts: Facts) -> str:
     return "long" if facts.get("long") else ""
 
@@ -199,7 +203,8 @@ CHOOSERS: dict[str, Callable[[Facts], str]] = {
     "ask_batch_weigh": _batch_line, "ask_batch_odd": _batch_slip, "batch_so_far": _batch_so_far,
     "recipe_kept": _recipe_kept,
     "recipe_lines": _recipe_lines, "batch_plan": _batch_plan,
-    "put_aside": _put_aside, "ask_on_top": _ask_on_top, "ask_switch": _ask_switch,
+    "put_aside": _put_aside, "ask_on_top": _ask_on_top,
+    "which_target": _which_target, "ask_switch": _ask_switch,
     "bucket_opened": _bucket_opened, "summary": _summary, "ask_routine_step": _ask_routine_step,
     "cup_calibrated": _cup_calibrated, "dose_given": _sum_of_doses, "ask_cup_again": _ask_cup_again,
     "ask_dip": _ask_dip, "ask_drying": _ask_drying, "ask_same_tile": _ask_same_tile,
