@@ -76,8 +76,17 @@ def water_advice(scene: Scene) -> Addition:
         held, number(last, "gravity"), number(last, "sigma"), *target(scene), first=first
     )
     pour = _for_the_scale(magnitude(plan.pour, "gram"))
+    if not found.fits:
+        pour = min(pour, _with_care(scene))
     whole = _for_the_scale(magnitude(plan.whole, "gram")) if found.told else None
     return Addition(pour, whole, found.fits)
+
+
+def _with_care(scene: Scene) -> float:
+    """Return the most to add when the readings contradict each other [g]."""
+    added = of_kind(scene.bench.since("opened", scene.bucket), "addition")
+    last_g = number(added[-1], "mass_g") if added else 0.0
+    return max(_for_the_scale(last_g / 2), trial_g(scene))
 
 
 def _for_the_scale(mass_g: float) -> float:

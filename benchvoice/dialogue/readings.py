@@ -19,6 +19,8 @@ LIKELY_GRAVITY = (1.15, 1.85)
 """Outside this a reading is asked about (our choice; most glazes lie well inside)."""
 LIKELY_JUMP = 0.08
 """A change between two readings that is asked about when nothing explains it (our choice)."""
+LIKELY_RISE = 0.012
+"""A rise that is asked about when only water went in: thrice what two weighings differ by (our choice)."""
 TWO_PLACES_FROM = 0.003
 """From this uncertainty on, a third place of a gravity would say nothing (our choice)."""
 SAID_SIGMA = 0.01
@@ -119,7 +121,20 @@ def unlikely_reading(turn: Turn) -> bool:
     gravity = reading(turn).gravity
     unusual = not LIKELY_GRAVITY[0] <= gravity <= LIKELY_GRAVITY[1]
     foreseen = _foreseen(turn.scene)
-    return heard_badly(turn) or unusual or (foreseen is not None and abs(gravity - foreseen) > LIKELY_JUMP)
+    jumps = foreseen is not None and abs(gravity - foreseen) > LIKELY_JUMP
+    return heard_badly(turn) or unusual or jumps or _rises_with_water(turn.scene, gravity)
+
+
+def _rises_with_water(scene: Scene, gravity: float) -> bool:
+    """Tell whether a gravity is higher than before, though nothing but water went in since."""
+    since = scene.bench.since("opened", scene.bucket)
+    readings = of_kind(since, "reading")
+    if not readings:
+        return False
+    added = of_kind(since[since.index(readings[-1]) :], "addition")
+    only_water = all(e.facts["what"] == "water" for e in added)
+    water_g = sum(number(e, "mass_g") for e in added)
+    return only_water and water_g > 0 and gravity > number(readings[-1], "gravity") + LIKELY_RISE
 
 
 def _foreseen(scene: Scene) -> float | None:
