@@ -20,6 +20,7 @@ from benchvoice.dialogue import (
     coating,
     coming,
     dipping,
+    dissolving,
     dropping,
     filling,
     first_water,
@@ -53,6 +54,7 @@ TABLE = Table(
         *weighing.ROWS,
         *filling.ROWS,
         *dropping.ROWS,
+        *dissolving.ROWS,
         *aiming.ROWS,
         *history.ROWS,  # before flowing: a good mark that makes a range is more than a good mark
         *flowing.ROWS,

@@ -45,6 +45,11 @@ def needs_caution(scene: Scene, additive: Additive) -> bool:
     return all(entry.facts["additive"] != additive.name for entry in here)
 
 
+def acknowledged(turn: Turn, additive: str) -> Turn:
+    """Write down that the caution about an additive was heard."""
+    return turn.write("caution", {"additive": additive}, about_bucket=False)
+
+
 def bottle_entry(scene: Scene) -> Entry | None:
     """Return what is known of the bottle of this additive."""
     name = additive_of(scene).name

@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from benchvoice.calculator import solutions
 from benchvoice.calculator.additives import Form, Kind, find_additive
 from benchvoice.calculator.dosing import DoseCaution
 from benchvoice.calculator.drops import weighed_drop
 from benchvoice.calculator.flow import Verdict
-from benchvoice.calculator.quantities import Quantity, celsius, grams, magnitude
+from benchvoice.calculator.quantities import grams, magnitude
 from benchvoice.calculator.safety import Action
 from benchvoice.dialogue import contents as contained
 from benchvoice.dialogue import doses, flows
 from benchvoice.dialogue.always import CONFIRM, doubtful_as_heard, hold
-from benchvoice.dialogue.buckets import no_bucket_open
 from benchvoice.dialogue.doses import DoseWork
 from benchvoice.dialogue.filling import doubtful_contents, say_unit_is_needed, take_contents, without_unit
 from benchvoice.dialogue.hazards import caution_anew, say_once
 from benchvoice.dialogue.said import grams_said, heard_badly, seconds_said, step_said
 from benchvoice.dialogue.scene import State, Turn
-from benchvoice.dialogue.states import READY, RIGHT, WEIGH
+from benchvoice.dialogue.states import RIGHT, WEIGH
 from benchvoice.dialogue.table import Row, Then, always, nothing
 
 DOSE_CAUTION = State("DOSE_CAUTION", "ask_understood", ("understood", "cancel"))
@@ -29,12 +27,6 @@ DOSE_DROPS = State("DOSE_DROPS", "ask_weigh_drops", ("one point two grams", "go 
 DOSE_CONTENTS = State("DOSE_CONTENTS", "ask_dose_contents", ("ten litres", "twelve kilos"))
 DOSE_GIVE = State("DOSE_GIVE", "ask_dose_given", ("done", "ten drops", "added nothing"))
 DOSE_FLOW = State("DOSE_FLOW", "ask_dose_flow", ("like cream", "twenty four seconds", "go back"))
-SOLUTION_CAUTION = State("SOLUTION_CAUTION", "ask_understood", ("understood", "cancel"))
-SOLUTION_SIZE = State("SOLUTION_SIZE", "ask_solution_size", ("two hundred and fifty grams", "cancel"))
-
-COLD_ROOM_C = 10.0
-"""The coldest place that a bottle is reckoned to stand in [°C] (our choice)."""
-
 
 LIKELY_DROP_G = (0.01, 0.2)
 """A drop outside these is asked about [g]: of water one weighs 0.05, of silicate 0.07 (our choice)."""
@@ -46,11 +38,6 @@ LIKELY_DROP_G = (0.01, 0.2)
 def caution_is_due(turn: Turn) -> bool:
     """Hold when the caution must be heard first."""
     return doses.needs_caution(turn.scene, doses.additive_of(_named(turn).scene))
-
-
-def solution_caution_is_due(turn: Turn) -> bool:
-    """Hold when the caution about what is to be dissolved must be heard first."""
-    return doses.needs_caution(turn.scene, find_additive(turn.meaning.text("additive")))
 
 
 def bottle_unknown(turn: Turn) -> bool:
@@ -139,11 +126,7 @@ def say_caution(turn: Turn) -> Turn:
 
 def acknowledge(turn: Turn) -> Turn:
     """Write down that the caution was heard."""
-    return _acknowledged(turn, turn.scene.work(DoseWork).additive)
-
-
-def _acknowledged(turn: Turn, additive: str) -> Turn:
-    return turn.write("caution", {"additive": additive}, about_bucket=False)
+    return doses.acknowledged(turn, turn.scene.work(DoseWork).additive)
 
 
 def acknowledge_then_dose(turn: Turn) -> Turn:
@@ -308,56 +291,7 @@ def take_flow_then_dose(turn: Turn) -> Turn:
     return advise_dose(_with_flow(turn))
 
 
-# ---- making a solution -----------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class SolutionWork:
-    """A solution that is to be made."""
-
-    additive: str = ""
-    percent: float = 0.0
-    """By weight, of the additive as supplied [%]."""
-
-
-def begin_solution(turn: Turn) -> Turn:
-    """Take which solution is wanted; one that cannot be made is refused before its size is asked."""
-    work = SolutionWork(find_additive(turn.meaning.text("additive")).name, float(turn.amount.value))
-    _made(work, grams(100))
-    return turn.keep(work)
-
-
-def say_solution_caution(turn: Turn) -> Turn:
-    """Take which solution is wanted, and say what must be heard before it is weighed."""
-    turn = begin_solution(turn)
-    return caution_anew(turn, Action.DOSE, turn.scene.work(SolutionWork).additive)
-
-
-def acknowledge_solution(turn: Turn) -> Turn:
-    """Write down that the caution was heard."""
-    return _acknowledged(turn, turn.scene.work(SolutionWork).additive)
-
-
-def _made(work: SolutionWork, size: Quantity) -> solutions.Solution:
-    if work.additive == doses.USUAL[Kind.FLOCCULANT]:
-        return solutions.salt_solution(size, work.percent, celsius(COLD_ROOM_C))
-    return solutions.solution(size, work.percent)
-
-
-def say_solution(turn: Turn) -> Turn:
-    """Say what to weigh together."""
-    work = turn.scene.work(SolutionWork)
-    made = _made(work, grams(grams_said(turn)))
-    facts = {"solute_g": magnitude(made.solute, "gram"), "water_g": magnitude(made.water, "gram")}
-    return turn.say("solution", additive=work.additive, percent=round(work.percent, 2), **facts)
-
-
-def _solution_rows(state: State) -> tuple[Row, ...]:
-    return (
-        Row(state, "make_solution", doubtful_as_heard, CONFIRM, hold),
-        Row(state, "make_solution", solution_caution_is_due, SOLUTION_CAUTION, say_solution_caution),
-        Row(state, "make_solution", always, SOLUTION_SIZE, begin_solution),
-    )
+# ---- rows --------------------------------------------------------------------------------
 
 
 def _dose_rows(state: State, kind: str) -> tuple[Row, ...]:
@@ -419,9 +353,4 @@ ROWS = (
     Row(DOSE_GIVE, "none_added", always, RIGHT, nothing),
     Row(DOSE_FLOW, "duration", doubtful_as_heard, CONFIRM, hold),
     *(row for kind in ("flow_word", "duration") for row in _flow_rows(kind)),
-    *(row for state in (READY, RIGHT, SOLUTION_SIZE) for row in _solution_rows(state)),
-    Row(SOLUTION_CAUTION, "understood_it", always, SOLUTION_SIZE, acknowledge_solution),
-    Row(SOLUTION_SIZE, "weight", doubtful_as_heard, CONFIRM, hold),
-    Row(SOLUTION_SIZE, "weight", no_bucket_open, READY, say_solution),
-    Row(SOLUTION_SIZE, "weight", always, RIGHT, say_solution),
 )
