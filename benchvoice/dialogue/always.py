@@ -183,7 +183,9 @@ def say_not_understood(turn: Turn) -> Turn:
     examples = turn.scene.state.examples or ("help",)
     facts = {"example": examples[0], "examples": _in_two(examples)[0], **turn.meaning.slots}
     turn = turn.set(misses=misses)
-    return turn.say("not_understood", misses=misses, typed=turn.meaning.words.typed, **facts)
+    at_names = turn.scene.state == READY
+    typed = turn.meaning.words.typed
+    return turn.say("not_understood", misses=misses, typed=typed, at_names=at_names, **facts)
 
 
 def say_no_name(turn: Turn) -> Turn:

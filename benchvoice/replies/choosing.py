@@ -58,6 +58,8 @@ def _not_understood(facts: Facts) -> str:
         return "typed" if facts["typed"] else "help"
     if facts["misses"] == 2:
         return "digits" if facts.get("figures") and not facts["typed"] else "examples"
+    if facts["typed"] and facts["at_names"] and not facts.get("understood"):
+        return "name"
     return "part" if facts.get("understood") else ""
 
 
