@@ -13,12 +13,13 @@ from benchvoice.calculator.safety import Action
 from benchvoice.dialogue import contents as contained
 from benchvoice.dialogue import doses, flows
 from benchvoice.dialogue.always import CONFIRM, doubtful_as_heard, hold
+from benchvoice.dialogue.buckets import finish
 from benchvoice.dialogue.doses import DoseWork
 from benchvoice.dialogue.filling import doubtful_contents, say_unit_is_needed, take_contents, without_unit
 from benchvoice.dialogue.hazards import caution_anew, say_once
 from benchvoice.dialogue.said import grams_said, heard_badly, seconds_said, step_said
 from benchvoice.dialogue.scene import State, Turn
-from benchvoice.dialogue.states import RIGHT, WEIGH
+from benchvoice.dialogue.states import READY, RIGHT, WEIGH
 from benchvoice.dialogue.table import Row, Then, always, nothing
 
 DOSE_CAUTION = State("DOSE_CAUTION", "ask_understood", ("understood", "cancel"))
@@ -96,6 +97,11 @@ def gone_too_far(turn: Turn) -> bool:
     """Hold when the additive has done more than was wanted."""
     kind = doses.additive_of(turn.scene).kind
     return _verdict(turn) is (Verdict.THIN if kind is Kind.DEFLOCCULANT else Verdict.THICK)
+
+
+def says_nothing_yet(turn: Turn) -> bool:
+    """Hold when a time was said, and this bucket has no good time to hold it against."""
+    return _verdict(turn) is None
 
 
 # ---- which additive, which bottle ------------------------------------------------------
@@ -286,6 +292,16 @@ def stop_too_far(turn: Turn) -> Turn:
     return _with_flow(turn).say("dose_too_far", kind=kind)
 
 
+def take_time_and_ask_word(turn: Turn) -> Turn:
+    """Take a time that says nothing yet: no more drops on the strength of it."""
+    return _with_flow(turn).say("dose_time_alone", seconds=seconds_said(turn))
+
+
+def leave_dosing(turn: Turn) -> Turn:
+    """Leave the flow unlooked at: no more drops then."""
+    return turn.say("dose_left")
+
+
 def take_flow_then_dose(turn: Turn) -> Turn:
     """Take a flow that is not there yet, and say the next dose."""
     return advise_dose(_with_flow(turn))
@@ -309,6 +325,7 @@ def _flow_rows(kind: str) -> tuple[Row, ...]:
         Row(DOSE_FLOW, kind, flow_is_right, RIGHT, take_right_flow),
         Row(DOSE_FLOW, kind, curve_has_turned, RIGHT, stop_at_the_turn),
         Row(DOSE_FLOW, kind, gone_too_far, RIGHT, stop_too_far),
+        Row(DOSE_FLOW, kind, says_nothing_yet, Then.AGAIN, take_time_and_ask_word),
         Row(DOSE_FLOW, kind, always, DOSE_GIVE, take_flow_then_dose),
     )
 
@@ -353,4 +370,6 @@ ROWS = (
     Row(DOSE_GIVE, "none_added", always, RIGHT, nothing),
     Row(DOSE_FLOW, "duration", doubtful_as_heard, CONFIRM, hold),
     *(row for kind in ("flow_word", "duration") for row in _flow_rows(kind)),
+    *(Row(DOSE_FLOW, kind, always, RIGHT, leave_dosing) for kind in ("unknown", "skip")),
+    Row(DOSE_FLOW, "finish", always, READY, finish),
 )
