@@ -199,12 +199,14 @@ def _rate(sounddevice: Any, number: int) -> int:
 
 
 def _refused(error: Exception) -> MicrophoneError:
-    # PortAudio's numbers: -9985 device unavailable, -9997 rate, -9998 channels.
+    # PortAudio's numbers: -9985 device in use, -9993 whatever else ALSA says, -9997 rate, -9998 channels.
     code = error.args[1] if len(error.args) > 1 else 0
     if code == -9985:
         return MicrophoneError(
             "The microphone is in use by another program.", "Close that, or carry on typing."
         )
+    if code == -9993:
+        return MicrophoneError("The microphone cannot be opened: it may have been unplugged.", _TYPE)
     if code in (-9997, -9998):
         return MicrophoneError("The microphone does not give sound in a form that can be used.", _TYPE)
     return MicrophoneError(
