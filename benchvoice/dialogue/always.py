@@ -26,6 +26,8 @@ VOLUME_STEP = 0.15
 PATIENCE = (0.7, 3.0)
 """How many times the usual wait for the end of a sentence, at the least and at the most."""
 PATIENCE_STEP = 1.4
+NAMES_ASKED = frozenset({"ask_name", "ask_recipe_name", "ask_material_name", "ask_batch_bucket"})
+"""Questions that a new name answers; by ear only of words that are listed."""
 HELP_EXAMPLES, HELP_WORDS = 3, 14
 """So many examples, and so many words of them, are held in mind with wet hands (our choice)."""
 
@@ -183,9 +185,10 @@ def say_not_understood(turn: Turn) -> Turn:
     examples = turn.scene.state.examples or ("help",)
     facts = {"example": examples[0], "examples": _in_two(examples)[0], **turn.meaning.slots}
     turn = turn.set(misses=misses)
-    at_names = turn.scene.state == READY
-    typed = turn.meaning.words.typed
-    return turn.say("not_understood", misses=misses, typed=typed, at_names=at_names, **facts)
+    state, typed = turn.scene.state, turn.meaning.words.typed
+    naming = state.ask in NAMES_ASKED or str(facts["understood"]).endswith(("called", "named"))
+    facts = {**facts, "typed": typed, "at_names": state == READY, "naming": naming}
+    return turn.say("not_understood", misses=misses, **facts)
 
 
 def say_no_name(turn: Turn) -> Turn:

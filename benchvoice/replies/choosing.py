@@ -56,6 +56,8 @@ def _gone_back(facts: Facts) -> str:
 def _not_understood(facts: Facts) -> str:
     if facts["misses"] >= 3:
         return "typed" if facts["typed"] else "help"
+    if facts["naming"] and not facts["typed"]:
+        return "naming"
     if facts["misses"] == 2:
         return "digits" if facts.get("figures") and not facts["typed"] else "examples"
     if facts["typed"] and facts["at_names"] and not facts.get("understood"):
