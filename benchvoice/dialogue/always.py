@@ -183,11 +183,12 @@ def say_not_understood(turn: Turn) -> Turn:
     """Say what was understood so far, and what can be said; more plainly each time."""
     misses = turn.scene.misses + 1
     examples = turn.scene.state.examples or ("help",)
-    facts = {"example": examples[0], "examples": _in_two(examples)[0], **turn.meaning.slots}
+    facts: dict[str, object] = {"example": examples[0], "examples": _in_two(examples)[0]}
+    facts |= turn.meaning.slots
     turn = turn.set(misses=misses)
     state, typed = turn.scene.state, turn.meaning.words.typed
     naming = state.ask in NAMES_ASKED or str(facts["understood"]).endswith(("called", "named"))
-    facts = {**facts, "typed": typed, "at_names": state == READY, "naming": naming}
+    facts |= {"typed": typed, "at_names": state == READY, "naming": naming}
     return turn.say("not_understood", misses=misses, **facts)
 
 

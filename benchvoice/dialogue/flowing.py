@@ -85,6 +85,11 @@ def take_word(turn: Turn) -> Turn:
     return turn.say("flow_word", word=word, verdict=verdict.value)
 
 
+def say_how_to_tell(turn: Turn) -> Turn:
+    """Say what else can be done where no word comes to mind."""
+    return turn.say("flow_unknown")
+
+
 # ---- by the cup --------------------------------------------------------------------------------
 
 
@@ -189,6 +194,7 @@ def say_flow_needs_bucket(turn: Turn) -> Turn:
 
 
 ROWS = (
+    Row(FLOW_HOW, "unknown", always, Then.AGAIN, say_how_to_tell),
     Row(READY, "check_flow", always, Then.AGAIN, say_flow_needs_bucket),
     Row(RIGHT, "check_flow", always, FLOW_HOW, begin_timing),
     Row(WEIGH, "check_flow", no_bucket_open, READY, nothing),
