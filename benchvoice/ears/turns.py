@@ -29,7 +29,7 @@ class Patience:
     """Quiet after words that may stand as they are."""
     unfinished: float = 1.3
     """Quiet after words that call for more, such as half a number."""
-    settled: float = 0.1
+    settled: float = 0.05
     """The words must have stood still for this long."""
     loud_room: float = 2.0
     """How long the words must stand still where it is never quiet."""
