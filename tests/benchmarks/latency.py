@@ -199,6 +199,9 @@ def _watched(session: Session, card: SoundCard, recording: Recording, keyboard: 
     session.run()
     thread.join()
     _print(found, count)
+    print(
+        f"heard beyond what was said (the bench's own voice, or half a turn): {len(watch.turns) - len(found)}"
+    )
 
 
 def _print(found: Found, count: int) -> None:
