@@ -6,11 +6,12 @@ from dataclasses import replace
 
 from benchvoice.calculator.dip_law import LONGEST_DIP
 from benchvoice.dialogue import countdown
-from benchvoice.dialogue.always import CONFIRM, hold
+from benchvoice.dialogue.always import CONFIRM, Pause, hold
 from benchvoice.dialogue.buckets import no_bucket_open
 from benchvoice.dialogue.clockwork import is_time, live
 from benchvoice.dialogue.coats import CoatWork
 from benchvoice.dialogue.countdown import IN, OUT, Countdown
+from benchvoice.dialogue.leaving import LEAVING
 from benchvoice.dialogue.said import grams_said, heard_badly, seconds_said, step_said
 from benchvoice.dialogue.scene import State, Turn
 from benchvoice.dialogue.states import READY, RIGHT, WEIGH
@@ -39,6 +40,8 @@ SHORTEST_DIP = 1.0
 """A shorter dip cannot be counted out [s] (our choice)."""
 LONG_DIP = 20.0
 """A longer dip is asked about [s] (our choice)."""
+STAYING = ("no", "cancel", "continue_")
+"""Answers to whether to leave that mean to stay."""
 
 
 def dip_too_short(turn: Turn) -> bool:
@@ -86,6 +89,11 @@ def not_dipping(turn: Turn) -> bool:
 def dipping(turn: Turn) -> bool:
     """Hold when a dip is under way."""
     return turn.scene.state == DIPPING
+
+
+def dip_was_left(turn: Turn) -> bool:
+    """Hold when a dip was being counted before it was asked whether to leave."""
+    return turn.scene.work(Pause).state == DIPPING
 
 
 def missed(turn: Turn) -> bool:
@@ -236,7 +244,8 @@ ROWS = (
     Row(ASK_DIP, "length", no_bucket_open, Then.AGAIN, say_wish_needs_bucket),
     held(ASK_DIP, "length", doubtful_coat),
     Row(ASK_DIP, "length", always, ASK_DIP, take_wanted),
-    *(Row(DIPPING, kind, always, Then.RETURNS, stop_counting) for kind in ("stop", "pause")),
+    *(Row(DIPPING, kind, always, Then.RETURNS, stop_counting) for kind in ("stop", "pause", "standby")),
+    *(Row(LEAVING, kind, dip_was_left, Then.RETURNS, stop_counting) for kind in STAYING),
     Row(ANYWHERE, "set_back", dipping, Then.RETURNS, break_off),
     Row(ANYWHERE, "counted", not_dipping, Then.STAYS, forget_count),
     Row(ANYWHERE, "counted", missed, Then.RETURNS, say_missed),

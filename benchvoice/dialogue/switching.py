@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 
 from benchvoice.dialogue import advice as advising
 from benchvoice.dialogue.buckets import no_cup_yet, open_bucket
+from benchvoice.dialogue.dipping import STAYING, stop_counting
 from benchvoice.dialogue.routines import leave_routine, routine_under_way
 from benchvoice.dialogue.said import heard_badly
 from benchvoice.dialogue.scene import State, Turn
@@ -20,6 +21,7 @@ from benchvoice.dialogue.states import (
     WEIGH,
 )
 from benchvoice.dialogue.table import ANYWHERE, Row, Then, always, nothing
+from benchvoice.dialogue.tiles import DIPPING
 
 SWITCHING = State("SWITCHING", "ask_switch", ("yes", "no"))
 
@@ -54,6 +56,11 @@ def open_already(turn: Turn) -> bool:
 def something_unwritten(turn: Turn) -> bool:
     """Hold when a step is under way of which not all is written down, or a routine that would end."""
     return turn.scene.state not in AT_REST or routine_under_way(turn)
+
+
+def dip_was_left(turn: Turn) -> bool:
+    """Hold when a dip was being counted: nobody knows any more when the tile went in."""
+    return turn.scene.work(Switch).state == DIPPING
 
 
 # ---- actions --------------------------------------------------------------------------------------
@@ -123,5 +130,6 @@ ROWS = (
     *_rows(ANYWHERE),
     Row(SWITCHING, "yes", no_cup_yet, CUP_EMPTY, switch_as_asked),
     Row(SWITCHING, "yes", always, WEIGH, switch_as_asked),
-    *(Row(SWITCHING, kind, always, Then.RETURNS, stay) for kind in ("no", "cancel", "continue_")),
+    *(Row(SWITCHING, kind, dip_was_left, Then.RETURNS, stop_counting) for kind in STAYING),
+    *(Row(SWITCHING, kind, always, Then.RETURNS, stay) for kind in STAYING),
 )
