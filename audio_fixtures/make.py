@@ -77,6 +77,11 @@ SESSIONS: dict[str, tuple[str | float, ...]] = {
         "where are we",
         "goodbye",
     ),
+    "buckets": (
+        *("new bucket called tide green", "usual", "tared", "one hundred grams", "one hundred grams"),
+        *("one forty two", "finish", "new bucket called sea mist", "usual", "one forty"),
+        *("open tide green", "one forty three", "help", "tell me more", "finish", "goodbye"),
+    ),
     "dip": (
         *("new bucket called tide green", "usual", "tared", "one hundred grams", "one hundred grams"),
         *("one forty two", "test tile", "fifty two grams", "dip five seconds", COUNTED, "seventy grams"),

@@ -42,6 +42,8 @@ def last(entries: tuple[Entry, ...], kind: str) -> Entry:
         ("timer", "timer", "seconds", 600),
         # two fills of 100 g
         ("routine", "cup", "water_g", 100),
+        # 143 g over 100 g of water, as above; it is the first bucket's, opened again by its name
+        ("buckets", "reading", "gravity", 1.43),
         # 6 g on both faces of 8 by 5 cm, two edges of 8 and one of 5 by 0.6 cm: 0.926 dm² (geometry, by hand)
         ("dip", "tile", "dry_g_dm2", 6 / 0.926),
         ("dip", "tile", "dip_s", 5),
@@ -64,6 +66,7 @@ def test_a_spoken_session_ends_in_the_right_figure(
         # 1000 g of feldspar 50, quartz 30, kaolin 20
         ("batch", "feldspar 500 g, quartz 300 g and kaolin 200 g"),
         ("routine", "first cup"),
+        ("buckets", "Sea mist is put aside at gravity 1.40.\nbench: Tide green: last gravity 1.42"),
         ("dip", "Three.\nbench: Two.\nbench: One.\nbench: Out!\n"),
     ],
 )
