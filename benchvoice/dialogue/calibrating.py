@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from benchvoice.calculator.cup import LEAST_CUP
 from benchvoice.dialogue import cup as cups
 from benchvoice.dialogue import said
 from benchvoice.dialogue.always import CONFIRM, hold
@@ -18,9 +19,9 @@ def doubtful(turn: Turn) -> bool:
 
 
 def no_more_than_empty(turn: Turn) -> bool:
-    """Hold when the cup with its water would weigh no more than it does empty."""
+    """Hold when the cup with its water would weigh hardly more than empty: the empty one was full then."""
     empty_g = turn.scene.work(CupWork).empty_g
-    return empty_g is not None and said.grams_said(turn) <= empty_g
+    return empty_g is not None and said.grams_said(turn) < empty_g + LEAST_CUP
 
 
 def fills_agree(turn: Turn) -> bool:
