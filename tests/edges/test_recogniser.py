@@ -25,6 +25,7 @@ from benchvoice.ears.recogniser import SpeechEars
 from benchvoice.ears.recordings import RATE, Recording
 from benchvoice.ears.workshop import Workshop
 from benchvoice.errors import ModelError
+from benchvoice.meaning.unfinished import unfinished
 from benchvoice.messages import UNKNOWN_WORD, Closed, WordNetwork, Words
 from tests.edges.nets import FIXTURES, Stream, network_of
 
@@ -126,6 +127,31 @@ def test_waits_for_the_rest_of_a_number(engine: BenchEngine) -> None:
 
     assert [words.text for words in _all(patient, network)] == ["one hundred grams ten litres"]
     assert [words.text for words in _all(hasty, network)] == ["one hundred grams", "ten litres"]
+
+
+def _quietest(clip: np.ndarray, about: float) -> int:
+    """Return the sample at which it is quietest within a tenth of a second of a time."""
+    places = range(int((about - 0.1) * RATE), int((about + 0.1) * RATE), 80)
+    return min(places, key=lambda at: float((clip[at - 160 : at + 160].astype("f8") ** 2).sum()))
+
+
+@pytest.mark.parametrize("pause", [0.6, 1.0])
+@pytest.mark.parametrize("before", ["and", "thirty", "nine", "five"])
+@pytest.mark.parametrize("voice", ["espeak_annie", "pico_gb"])
+def test_nobody_is_cut_off_within_a_number(
+    engine: BenchEngine, voice: str, before: str, pause: float
+) -> None:
+    """Somebody who stops in "a hundred … and … thirty … nine point … five" is heard to the end."""
+    clip = _clip(f"{voice}/02")
+    heard = engine.recogniser(CLIPS, RATE)
+    heard.AcceptWaveform(_in_a_room(clip, 1.0).astype("<i2").tobytes())
+    words = json.loads(heard.FinalResult())["alternatives"][0]["result"]
+    at = _quietest(clip, next(word["start"] for word in words if word["word"] == before))
+    sound = _in_a_room(0.5, clip[:at], pause, clip[at:], 2.5)
+
+    ears = SpeechEars(engine, Stream(sound, 400), unfinished)
+
+    assert [words.text for words in _all(ears, CLIPS)] == ["a hundred and thirty nine point five"]
 
 
 def test_one_recording_many_turns(engine: BenchEngine) -> None:
