@@ -38,6 +38,9 @@ from tests.edges.talks import Talk, room
 FIXTURES = Path(__file__).resolve().parents[2] / "audio_fixtures"
 VOICES = ("pico_gb", "pico_us", "espeak_annie", "flite_awb", "festival_ked")
 BEGUN = ("new bucket called tide green", "usual", "tared", "one hundred grams", "done", "be brief")
+BACK = ("cancel", "calibrate", "tared", "one hundred grams", "done", "tide green")
+"""What is typed where a weight was taken for something else and led away from the scale."""
+AT_THE_SCALE = "bench: Weight of the cup?"
 SPEECH = 3000.0
 """How loud the potter is [root mean square of 16-bit samples while speaking]."""
 WEIGHTS = ("01", "03", "04")
@@ -137,8 +140,7 @@ def _begin(talk: Talk) -> None:
     talk.wait_for("state: listening", 60)
     for line in BEGUN:
         talk.turn(line, "^bench: ", 60)
-    while time.monotonic() - talk.lines[-1][0] < 15.0:
-        time.sleep(0.2)
+    _let_it_finish(talk, 15.0)
 
 
 def _said(card: SoundCard, talk: Talk, one: Clip, at: float, every: float) -> str:
@@ -154,7 +156,24 @@ def _said(card: SoundCard, talk: Talk, one: Clip, at: float, every: float) -> st
         talk.turn("undo", "^bench: ")
     elif any("Right?" in line for line in lines):
         talk.turn("no", "^bench: ")
+    _return_to_the_scale(talk, before)
     return result
+
+
+def _return_to_the_scale(talk: Talk, before: int) -> None:
+    """Let the next weight be said where this one was."""
+    _let_it_finish(talk, 2.5)
+    since = talk.text(before)
+    if since and since[-1] != AT_THE_SCALE and "tone: not understood" not in since:
+        for line in BACK:
+            talk.turn(line, "^bench: ")
+        _let_it_finish(talk, 4.0)
+
+
+def _let_it_finish(talk: Talk, seconds: float) -> None:
+    """Wait until the bench has said all it has to say: nothing new was printed for so long."""
+    while time.monotonic() - talk.lines[-1][0] < seconds:
+        time.sleep(0.1)
 
 
 def judged(lines: list[str], weight: int) -> str:
