@@ -14,7 +14,7 @@ SINGLE_TARGET_BAND = 0.01
 """What a single target is widened by on each side: a gram on a cup of a hundred (our choice)."""
 BARE_NAMES = {"degree": "degree_Celsius", "drop": "nominal_drop"}
 """What a unit of two sizes means here when nobody says which; pints are asked about."""
-SURE_ENOUGH = 0.8
+SURE_ENOUGH = 0.93
 """Confidence of the recogniser below which an amount is asked about (our choice)."""
 
 

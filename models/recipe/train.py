@@ -374,6 +374,7 @@ class Run:
 
     def report(self) -> None:
         before = self.average.lend(self.network)
+        np.savez(self.given.out.with_suffix(".draft.npz"), **self.network.weights())  # should the machine be lost
         self.network.eval()
         gain = kept_objective(self.network, self.studio, self.tests, self.bigram, self.steady)
         self.say(f"step {self.steps}: kept voices {gain}, digits {digit_test(self.network, self.studio, self.digits)}")
