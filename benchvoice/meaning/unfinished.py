@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 IN_A_NUMBER = ("and", "point", "hundred", "thousand", "minus", "oh", "nought", "double", "triple")
-TENS = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
+TENS = frozenset(("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"))
 IN_A_SENTENCE = ("a", "an", "the", "of", "to", "is", "called", "added", "no", "not", "said", "mean")
 GOING_ON = frozenset((*IN_A_NUMBER, *TENS, *IN_A_SENTENCE))
 """Words after which more is often to come: "one hundred … and forty two", "no … one thirty nine"."""
@@ -12,8 +12,11 @@ GOING_ON = frozenset((*IN_A_NUMBER, *TENS, *IN_A_SENTENCE))
 def unfinished(text: str) -> bool:
     """Tell whether the words so far sound as if more is to come.
 
-    >>> unfinished("one hundred and"), unfinished("one forty two")
-    (True, False)
+    "To" after a ten is a "two" of which no more was heard yet.
+
+    >>> unfinished("one hundred and"), unfinished("one forty two"), unfinished("one forty to")
+    (True, False, False)
     """
     words = text.split()
-    return bool(words) and words[-1] in GOING_ON
+    half_heard = words[-1:] == ["to"] and not TENS.isdisjoint(words[-2:])
+    return bool(words) and words[-1] in GOING_ON and not half_heard
