@@ -50,6 +50,11 @@ def doubtful_as_heard(turn: Turn) -> bool:
     return not turn.scene.sure and heard_badly(turn)
 
 
+def doubtful_correction(turn: Turn) -> bool:
+    """Hold when a correction was heard badly: "no, forty four" may have been "one forty four"."""
+    return can_correct(turn) and doubtful_as_heard(turn)
+
+
 def range_is_held(turn: Turn) -> bool:
     """Hold when it is asked whether a range is right."""
     held = turn.scene.held
@@ -331,6 +336,7 @@ ROWS = (
     Row(ANYWHERE, "undo", always, Then.AGAIN, say_nothing_to_undo),
     Row(ANYWHERE, "go_back", can_go_back, Then.RETURNS, go_back),
     Row(ANYWHERE, "go_back", always, Then.AGAIN, say_nowhere_back),
+    Row(ANYWHERE, "correction", doubtful_correction, CONFIRM, hold),
     Row(ANYWHERE, "correction", can_correct, Then.HELD, correct),
     Row(ANYWHERE, "correction", always, Then.AGAIN, say_how_to_correct),
     Row(ANYWHERE, "no", always, Then.STAYS, say_how_to_correct),

@@ -95,7 +95,7 @@ def correct(turn: Turn) -> Turn:
     meaning = Meaning("weight") if _advised(step) else step.meaning
     meaning = meaning.with_amount(right, turn.meaning.words)
     held = Held(step.scene.state, meaning, step.scene.asking, back.scene.past)
-    back = back.set(held=held, sure=False)
+    back = back.set(held=held, sure=turn.scene.sure)
     return back.say("corrected", wrong=wrong, right=right)
 
 

@@ -238,3 +238,15 @@ def test_undo_takes_the_tile_back_and_its_law_with_it() -> None:
     scene, _ = said(scene, "undo", 100)
     assert coats.law(scene) is None
     assert scene.bench.last("tile") is None
+
+
+def test_a_correction_heard_badly_changes_nothing_before_a_yes() -> None:
+    """Words like "one forty four" may be heard as "no, forty four": what was said before stands till then."""
+    before, _ = after(opened(), "dip a tile", "50.0 grams", "dipped", "five seconds")
+    asked, answer = said(before, "no, eighty five", confidence=0.5)
+    assert "I heard 85. Is it right" in answer
+    declined, _ = said(asked, "no")
+    assert (declined.state, declined.work(coats.CoatWork)) == (before.state, before.work(coats.CoatWork))
+    corrected, answer = said(asked, "yes")
+    assert "Corrected: 85 s, not 5 s." in answer
+    assert corrected.work(coats.CoatWork).dip_s == 85
