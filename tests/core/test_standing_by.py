@@ -49,7 +49,7 @@ def test_little_is_waited_for() -> None:
 def test_nothing_else_is_understood_when_spoken(kind: str) -> None:
     """A sentence of any other kind is nothing when heard."""
     sentence = phrases.sentences_of(kind, 1)[0]
-    meant = phrases.understand(Words(sentence, confidence=0.9), STANDING_BY).kind
+    meant = phrases.understand(Words(sentence, confidence=0.97), STANDING_BY).kind
     assert meant in ("unclear", *STANDING_BY.kinds)  # "stop" is said in more than one sense
 
 
@@ -95,8 +95,8 @@ def test_states_are_told_by_tones() -> None:
     talk = [
         Words("standby", typed=True),
         noise,
-        Words("one forty two", confidence=0.9),
-        Words(CALL, confidence=0.9),
+        Words("one forty two", confidence=0.97),
+        Words(CALL, confidence=0.97),
         noise,
     ]
     session, out = _session(talk)
