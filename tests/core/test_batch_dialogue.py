@@ -130,9 +130,9 @@ def test_a_weight_heard_badly_is_asked_about():
 def test_per_cent_heard_may_be_on_top():
     """Whoever is heard to say per cent is asked whether it is an addition: "add" may be lost."""
     talk = Talk(*RECIPE[:2])
-    assert talk("rutile two percent", 0.9) == ["ask_on_top"]
+    assert talk("rutile two percent", 0.97) == ["ask_on_top"]
     assert talk("yes") == ["recipe_addition", "ask_recipe_line"]
-    assert talk("kaolin twenty", 0.9) == ["recipe_line", "ask_recipe_line"]
+    assert talk("kaolin twenty", 0.97) == ["recipe_line", "ask_recipe_line"]
     assert talk("tin oxide five on top", 0.9) == ["recipe_addition", "ask_recipe_line"]
 
 
