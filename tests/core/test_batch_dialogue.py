@@ -133,7 +133,7 @@ def test_per_cent_heard_may_be_on_top():
     assert talk("rutile two percent", 0.97) == ["ask_on_top"]
     assert talk("yes") == ["recipe_addition", "ask_recipe_line"]
     assert talk("kaolin twenty", 0.97) == ["recipe_line", "ask_recipe_line"]
-    assert talk("tin oxide five on top", 0.9) == ["recipe_addition", "ask_recipe_line"]
+    assert talk("tin oxide five on top", 0.97) == ["recipe_addition", "ask_recipe_line"]
 
 
 def test_a_bare_next_writes_nothing_down():
