@@ -9,6 +9,7 @@ from dataclasses import replace
 
 from benchvoice.calculator.diagnosis import Sign
 from benchvoice.dialogue import coats
+from benchvoice.dialogue.always import CONFIRM, hold
 from benchvoice.dialogue.coats import CoatWork
 from benchvoice.dialogue.said import centimetres_said, grams_said, heard_badly, step_said
 from benchvoice.dialogue.scene import Turn
@@ -25,7 +26,6 @@ from benchvoice.dialogue.tiles import (
     coat_not_wished,
     doubtful_coat,
     doubtful_tile,
-    held,
     home,
     leave_tile,
     millimetres_said,
@@ -162,25 +162,25 @@ ROWS = (
     Row(RIGHT, "how_long_to_dip", no_tiles, Then.AGAIN, say_no_tiles),
     Row(RIGHT, "how_long_to_dip", coat_not_wished, ASK_WANTED, nothing),
     Row(RIGHT, "how_long_to_dip", always, Then.AGAIN, say_next_dip),
-    held(ASK_COAT, "length", doubtful_coat),
+    Row(ASK_COAT, "length", doubtful_coat, CONFIRM, hold),
     *home(ASK_COAT, "length", take_gauge),
     *(row for kind in ("skip", "unknown") for row in home(ASK_COAT, kind, take_no_coat, ask=False)),
     Row(ASK_DRY_WEIGHT, "weight", not_above_bare, Then.AGAIN, say_not_above_bare),
     Row(ASK_DRY_WEIGHT, "weight", not_below_wet, Then.AGAIN, say_not_below_wet),
-    held(ASK_DRY_WEIGHT, "weight", doubtful_tile),
+    Row(ASK_DRY_WEIGHT, "weight", doubtful_tile, CONFIRM, hold),
     Row(ASK_DRY_WEIGHT, "weight", tile_is_known, SAME_TILE, take_dry_weight),
     Row(ASK_DRY_WEIGHT, "weight", always, TILE_DEEP, take_dry_weight),
     *(Row(ASK_DRY_WEIGHT, kind, always, ASK_COAT, nothing) for kind in ("skip", "unknown")),
     *home(SAME_TILE, "yes", take_same_tile),
     Row(SAME_TILE, "no", always, TILE_DEEP, nothing),
-    held(TILE_DEEP, "length", doubtful),
+    Row(TILE_DEEP, "length", doubtful, CONFIRM, hold),
     Row(TILE_DEEP, "length", always, TILE_WIDE, take_depth),
-    held(TILE_WIDE, "length", doubtful),
+    Row(TILE_WIDE, "length", doubtful, CONFIRM, hold),
     Row(TILE_WIDE, "length", always, TILE_THICK, take_width),
-    held(TILE_THICK, "length", doubtful),
+    Row(TILE_THICK, "length", doubtful, CONFIRM, hold),
     *home(TILE_THICK, "length", take_thickness),
     *home(TILE_THICK, "one_face", take_one_face),
-    held(ASK_WANTED, "length", doubtful_coat),
+    Row(ASK_WANTED, "length", doubtful_coat, CONFIRM, hold),
     Row(ASK_WANTED, "length", always, RIGHT, take_wanted),
     *(Row(ASK_WANTED, kind, always, RIGHT, nothing) for kind in ("skip", "unknown", "leave_it", "cancel")),
     *(

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from benchvoice.calculator.quantities import magnitude
 from benchvoice.dialogue import coats
-from benchvoice.dialogue.always import CONFIRM, hold
 from benchvoice.dialogue.buckets import no_bucket_open
 from benchvoice.dialogue.coats import CoatWork
 from benchvoice.dialogue.countdown import Countdown
 from benchvoice.dialogue.said import as_quantity, grams_said, heard_badly
 from benchvoice.dialogue.scene import State, Turn
 from benchvoice.dialogue.states import READY, RIGHT
-from benchvoice.dialogue.table import Action, Guard, Row, always
+from benchvoice.dialogue.table import Action, Row, always
 
 ASK_DIP = State("ASK_DIP", "ask_dip", ("dip five seconds", "fifty two grams", "half a millimetre", "cancel"))
 DIPPING = State("DIPPING", "ask_dipping", ("stop", "cancel"))
@@ -104,8 +103,3 @@ def home(state: State, kind: str, action: Action, *, ask: bool = True) -> tuple[
     """Return the ways home: no bucket, or back to the open one, by way of the wish when there is none."""
     wish = (Row(state, kind, coat_not_wished, ASK_WANTED, action),) if ask else ()
     return (Row(state, kind, no_bucket_open, READY, action), *wish, Row(state, kind, always, RIGHT, action))
-
-
-def held(state: State, kind: str, guard: Guard) -> Row:
-    """Return the row that holds a doubtful amount for a yes."""
-    return Row(state, kind, guard, CONFIRM, hold)
